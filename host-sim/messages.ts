@@ -17,6 +17,41 @@ export const MESSAGES = {
     about: 'an unknown command or option',
     remedy: 'the message names the nearest one; see --help',
   },
+  'E-USAGE-02': {
+    exit: 2,
+    about: 'an argument or an option is missing, too many, or given twice',
+    remedy: 'the message says which; see --help',
+  },
+  'E-USAGE-03': {
+    exit: 2,
+    about: 'the value of an option cannot be read, or its unit is missing or of another quantity',
+    remedy: 'write it as in the examples of --help, for example 990hPa or 1.5L',
+  },
+  'E-FILE-01': {
+    exit: 3,
+    about: 'a file is not there',
+    remedy: 'check the spelling of its name and the folder you are in',
+  },
+  'E-FILE-02': {
+    exit: 3,
+    about: 'a file cannot be read, or is a folder',
+    remedy: 'give a file that you may read',
+  },
+  'E-FILE-03': {
+    exit: 3,
+    about: 'a file is longer than its kind may be',
+    remedy: 'give the right file; a settings file is a page of text',
+  },
+  'E-FILE-04': {
+    exit: 3,
+    about: 'a result cannot be written; nothing half-written is left',
+    remedy: 'give a name in a folder that is there and that you may write to',
+  },
+  'E-FILE-05': {
+    exit: 3,
+    about: 'a result would replace a file that it must not replace',
+    remedy: 'choose another name after --out',
+  },
   'E-INTERNAL-01': {
     exit: 5,
     about: 'a fault of smirr itself',

@@ -1,0 +1,20 @@
+/**
+ * The list of commands, in the order of `--help`. Only commands that exist are here. Each is loaded
+ * when it is called: importing them all would take longer than most of them run.
+ */
+import type { ListedCommand } from './command/command.js';
+
+export const COMMANDS: readonly ListedCommand[] = [
+  {
+    name: 'replay',
+    usage: 'replay <trace..>',
+    describe: 'what the controller would have done on recorded runs, and why',
+    load: () => import('./command/replay.js'),
+  },
+  {
+    name: 'settings',
+    usage: 'settings <action> [file]',
+    describe: 'list, make, check and upgrade settings files',
+    load: () => import('./command/settings.js'),
+  },
+];
