@@ -1,0 +1,155 @@
+/**
+ * A number that measures something carries its unit in its name: quantity, unit, qualifier, as in
+ * `tankUl` and `burstMsMax`. Looked at are the numeric properties of exported interfaces and types,
+ * and the numeric parameters of exported functions. Only names with a word that means a quantity are
+ * judged; flags, indexes and a few names that the whole project knows are listed below.
+ */
+
+/** The units of the core, as they end a name, and what is counted rather than measured. */
+const UNITS = ['Ms', 'Us', 'Rpm', 'Hpa', 'Dc', 'Dkmh', 'Mv', 'Ul', 'Ulps', 'Pm'];
+const COUNTS = ['Code', 'Codes', 'Bit', 'Bits', 'Count', 'Index'];
+
+/** What may follow the unit: a qualifier, or the fixed point of a fraction (`slopeDcQ16`). */
+const QUALIFIER = /^(Max|Min|Low|High|First|Last|Before|After|Old|New|Sum|Step|Shift|Q\d+)$/;
+
+/** Words that mean a quantity: a number so named says nothing without its unit. */
+const QUANTITY_WORDS = [
+  ...[
+    'time',
+    'age',
+    'window',
+    'hold',
+    'held',
+    'delay',
+    'timeout',
+    'period',
+    'interval',
+    'debounce',
+  ],
+  ...['duration', 'elapsed', 'since', 'burst', 'rest', 'temp', 'temperature', 'charge', 'ambient'],
+  ...[
+    'depression',
+    'hysteresis',
+    'freeze',
+    'floor',
+    'pressure',
+    'boost',
+    'manifold',
+    'baro',
+    'speed',
+  ],
+  ...[
+    'volume',
+    'tank',
+    'reserve',
+    'water',
+    'flow',
+    'voltage',
+    'supply',
+    'duty',
+    'share',
+    'humidity',
+  ],
+];
+
+/** Whole names that need no unit: a flag, a choice, or a word with one meaning in this project. */
+const KNOWN_NAMES = [
+  ...['rpm', 'level', 'feedback', 'arm', 'stage', 'button', 'fresh', 'faults', 'health'],
+  ...['spray', 'enable', 'lamp', 'reason', 'demand', 'cutoffs'],
+  ...['precool', 'frostSensor', 'manualFromReserve', 'automaticAllowed', 'manualAllowed'],
+];
+
+/** Endings of a flag or of a choice, which is a number in the core but measures nothing. */
+const FLAG_WORDS = [
+  'Allowed',
+  'Accepted',
+  'Fitted',
+  'Kind',
+  'Known',
+  'Mode',
+  'Open',
+  'Seen',
+  'State',
+  'Valid',
+];
+
+/**
+ * The words of a name: 'burstMsMax' gives burst, Ms, Max.
+ * @param {string} name
+ * @returns {string[]}
+ */
+function wordsOf(name) {
+  return name.match(/[A-Z]?[a-z]+\d*|[A-Z]+(?![a-z])\d*|\d+/g) ?? [];
+}
+
+/**
+ * True if a number may go by this name.
+ * @param {string} name
+ * @returns {boolean}
+ */
+export function carriesUnit(name) {
+  if (KNOWN_NAMES.includes(name)) return true;
+  const words = wordsOf(name);
+  if (!words.some((word) => QUANTITY_WORDS.includes(word.toLowerCase()))) return true;
+  // A rate spells its unit out: `pulsesPerHectometre`.
+  if (words.includes('Per')) return true;
+  let last = words.length - 1;
+  while (last > 0 && QUALIFIER.test(words[last] ?? '')) last--;
+  const ending = words[last] ?? '';
+  // A unit alone, as in `ms`, starts with a small letter.
+  const unit = ending.charAt(0).toUpperCase() + ending.slice(1);
+  return UNITS.includes(unit) || COUNTS.includes(unit) || FLAG_WORDS.includes(ending);
+}
+
+/**
+ * True for the types number, number[] and readonly number[].
+ * @param {import('./where.js').Node} annotation
+ * @returns {boolean}
+ */
+function isNumeric(annotation) {
+  if (!annotation) return false;
+  if (annotation.type === 'TSTypeAnnotation') return isNumeric(annotation.typeAnnotation);
+  if (annotation.type === 'TSTypeOperator') return isNumeric(annotation.typeAnnotation);
+  if (annotation.type === 'TSArrayType') return isNumeric(annotation.elementType);
+  return annotation.type === 'TSNumberKeyword';
+}
+
+/** @type {import('eslint').Rule.RuleModule} */
+export const unitsInNames = {
+  meta: {
+    type: 'problem',
+    docs: { description: 'a numeric property or parameter that measures carries its unit' },
+    messages: {
+      unit: "'{{name}}' measures something but its name has no unit: end it in {{units}}, or a count.",
+    },
+    schema: [],
+  },
+  create(context) {
+    /** @param {import('./where.js').Node} node @param {string} name */
+    function judge(node, name) {
+      if (carriesUnit(name)) return;
+      context.report({ node, messageId: 'unit', data: { name, units: UNITS.join(', ') } });
+    }
+
+    /** @param {import('./where.js').Node} node */
+    function judgeProperty(node) {
+      if (isNumeric(node.typeAnnotation) && node.key.name) judge(node.key, node.key.name);
+    }
+
+    /** @param {import('./where.js').Node} functionNode */
+    function judgeParameters(functionNode) {
+      for (const parameter of functionNode.params) {
+        const target = parameter.type === 'AssignmentPattern' ? parameter.left : parameter;
+        if (isNumeric(target.typeAnnotation) && target.name) judge(target, target.name);
+      }
+    }
+
+    return {
+      'ExportNamedDeclaration > TSInterfaceDeclaration TSPropertySignature': judgeProperty,
+      'ExportNamedDeclaration > TSTypeAliasDeclaration TSPropertySignature': judgeProperty,
+      'ExportNamedDeclaration > FunctionDeclaration': judgeParameters,
+      'ExportNamedDeclaration > VariableDeclaration > VariableDeclarator > ArrowFunctionExpression.init':
+        judgeParameters,
+    };
+  },
+};

@@ -1,0 +1,50 @@
+/**
+ * Types, lint and format as one command. Types are checked twice: everything, and the control core
+ * alone against the library of ES5. All checks run, two at a time; what a failed one said is shown.
+ */
+import { runNodeQuietly, say, toolPath } from './tools.mjs';
+
+const IGNORE_PATHS = ['--ignore-path', '.gitignore', '--ignore-path', '.config/prettierignore'];
+
+/** @type {{ name: string, tool: 'tsc' | 'eslint' | 'prettier', args: string[] }[]} */
+const CHECKS = [
+  { name: 'lint', tool: 'eslint', args: ['--config', '.config/eslint.config.js', '.'] },
+  { name: 'types', tool: 'tsc', args: ['-p', '.config/tsconfig.check.json', '--pretty', 'false'] },
+  {
+    name: 'types of the core',
+    tool: 'tsc',
+    args: ['-p', '.config/tsconfig.core.json', '--pretty', 'false'],
+  },
+  { name: 'format', tool: 'prettier', args: [...IGNORE_PATHS, '--check', '.'] },
+];
+
+/**
+ * Runs every check.
+ * @returns {Promise<string[]>} the names of those that failed
+ */
+export async function runChecks() {
+  say('checking types, lint and format');
+  /** @type {string[]} */
+  const failed = [];
+  const pending = [...CHECKS];
+  const work = async () => {
+    for (let check = pending.shift(); check; check = pending.shift()) {
+      const { code, output } = await runNodeQuietly(toolPath(check.tool), check.args);
+      if (code === 0) continue;
+      failed.push(check.name);
+      process.stderr.write(output);
+      say(`${check.name}: failed`);
+    }
+  };
+  await Promise.all([work(), work()]);
+  if (failed.length === 0) say('types, lint and format are in order');
+  return failed;
+}
+
+/** @returns {Promise<number>} prettier's exit code, after it has rewritten what it would refuse */
+export async function writeFormat() {
+  const args = [...IGNORE_PATHS, '--write', '--list-different', '.'];
+  const { code, output } = await runNodeQuietly(toolPath('prettier'), args);
+  process.stdout.write(output);
+  return code;
+}

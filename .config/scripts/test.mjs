@@ -1,0 +1,63 @@
+/**
+ * Everything `npm test` does after the build: types, lint, format, then the tests with the coverage
+ * of the control core, then one line that sums it up. Report and coverage live in a temporary folder
+ * of their own, so that two runs at once do not disturb each other.
+ */
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import os from 'node:os';
+import path from 'node:path';
+import { runChecks } from './check.mjs';
+import { countLine, countTests } from './count.mjs';
+import { runNode, say, toolPath } from './tools.mjs';
+
+/**
+ * @param {string} file
+ * @returns {import('./count.mjs').Report | undefined} undefined if vitest did not get so far
+ */
+function readReport(file) {
+  try {
+    return JSON.parse(readFileSync(file, 'utf8'));
+  } catch {
+    return undefined;
+  }
+}
+
+/**
+ * Prints the last line of a test run on stdout.
+ * @param {import('./count.mjs').Counts} counts
+ */
+export function printCounts(counts) {
+  process.stdout.write(countLine(counts) + '\n');
+}
+
+/**
+ * Runs the checks and the tests and prints the count as the last line on stdout.
+ * @param {{ long: boolean, buildCode: number }} which long: the tests that take minutes as well;
+ *   buildCode: the exit code of the build before
+ * @returns {Promise<number>} 0 if nothing failed, else 1
+ */
+export async function runTests({ long, buildCode }) {
+  const failedChecks = [...(buildCode === 0 ? [] : ['build']), ...(await runChecks())];
+  say(long ? 'testing, long tests too' : 'testing');
+  const folder = mkdtempSync(path.join(os.tmpdir(), 'smirr-test-'));
+  try {
+    const reportFile = path.join(folder, 'report.json');
+    const exitCode = runNode(
+      toolPath('vitest'),
+      [
+        ...['run', '--config', '.config/vitest.config.ts'],
+        ...['--reporter', 'default', '--reporter', 'json', '--outputFile.json', reportFile],
+        ...['--coverage', '--coverage.reportsDirectory', path.join(folder, 'coverage')],
+      ],
+      { env: { SMIRR_LONG: long ? '1' : '' } },
+    );
+    const report = readReport(reportFile);
+    if (!report) say('the tests ended without a report');
+    for (const name of failedChecks) say(`${name}: failed, counted as one failure`);
+    const counts = countTests(report, exitCode, failedChecks.length);
+    printCounts(counts);
+    return counts.failed === 0 ? 0 : 1;
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}

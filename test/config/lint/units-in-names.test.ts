@@ -1,0 +1,35 @@
+import { expect, test } from 'vitest';
+import { carriesUnit, unitsInNames } from '../../../.config/lint/units-in-names.js';
+import { makeReadings } from '../../../controller/readings.js';
+import { SETTINGS } from '../../../controller/settings.js';
+import { tryRule } from './rule-tester.js';
+
+const FILE = 'controller/core.ts';
+
+tryRule('units-in-names', unitsInNames, {
+  valid: [
+    [
+      FILE,
+      'export interface State { burstMsMax: number; tankUl: number; readonly ringMs: number[] }',
+    ],
+    [FILE, 'export interface State { burst: Burst; rest: string; spray: number; rpm: number }'],
+    [FILE, 'export interface State { slopeDcQ16: number; pulsesPerHectometre: number }'],
+    [FILE, 'export function meet(boostCode: number, burstCount: number, bits: number): void {}'],
+    // What is not exported is read beside its use.
+    [FILE, 'interface Own { burst: number } function f(rest: number) {}'],
+  ],
+  invalid: [
+    [FILE, 'export interface State { burst: number }', 'unit'],
+    [FILE, 'export interface State { readonly restTime: number }', 'unit'],
+    [FILE, 'export interface State { tank: number[] }', 'unit'],
+    [FILE, 'export type State = { chargeTemperature: number };', 'unit'],
+    [FILE, 'export function meet(pressure: number): void {}', 'unit'],
+    [FILE, 'export function meet(window = 3, holdMax: number): void {}', 'unit'],
+    [FILE, 'export const meet = (speed: number) => speed;', 'unit'],
+  ],
+});
+
+test('units-in-names: every reading and every setting goes by its rule', () => {
+  const names = [...Object.keys(makeReadings()), ...SETTINGS.map((row) => row.field)];
+  expect(names.filter((name) => !carriesUnit(name))).toEqual([]);
+});
