@@ -449,5 +449,7 @@ export type Settings = Record<SettingField, number>;
 /** One broken rule: which setting, and a sentence that names value, bound, unit and why. */
 export interface SettingFault {
   readonly name: string;
+  /** The other settings of a relation, when it is a relation that is broken. */
+  readonly others?: readonly string[];
   readonly sentence: string;
 }

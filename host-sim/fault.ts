@@ -11,6 +11,8 @@ export class Fault extends Error {
   readonly file: string | undefined;
   readonly row: number | undefined;
   readonly column: string | undefined;
+  /** Further faults of the same input, in order; only a few of them are shown. */
+  others: readonly Fault[] = [];
 
   /** `sentence` names file, place, value and bound; it is shown to the user as it is. */
   constructor(
@@ -26,4 +28,11 @@ export class Fault extends Error {
     this.row = place.row;
     this.column = place.column;
   }
+}
+
+/** The first of several faults, carrying the others. `faults` is not empty. */
+export function firstOf(faults: readonly Fault[]): Fault {
+  const [first, ...others] = faults;
+  first.others = others;
+  return first;
 }

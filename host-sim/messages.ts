@@ -52,6 +52,46 @@ export const MESSAGES = {
     about: 'a result would replace a file that it must not replace',
     remedy: 'choose another name after --out',
   },
+  'E-SETTINGS-01': {
+    exit: 3,
+    about: 'a file is no settings file: another kind, a recording, binary, or empty',
+    remedy: 'give a file that begins with "kind: smirr-settings"; smirr settings init makes one',
+  },
+  'E-SETTINGS-02': {
+    exit: 3,
+    about: 'the format version of a settings file is missing, unknown or newer than this smirr',
+    remedy: 'write "version: 1", or use the smirr that made the file',
+  },
+  'E-SETTINGS-03': {
+    exit: 3,
+    about: 'a settings file is no YAML that is read here: one level of "name: value" lines',
+    remedy: 'mend the place that the message names',
+  },
+  'E-SETTINGS-04': {
+    exit: 3,
+    about: 'a settings file has a name that is no setting',
+    remedy: 'the message names the nearest one; smirr settings list shows all',
+  },
+  'E-SETTINGS-05': {
+    exit: 3,
+    about: 'a settings file gives a setting twice',
+    remedy: 'delete one of the two lines',
+  },
+  'E-SETTINGS-06': {
+    exit: 3,
+    about: 'the value of a setting cannot be read, or its unit is missing or of another quantity',
+    remedy: 'write a number and its unit, for example "tempOn: 48 degC"',
+  },
+  'E-SETTINGS-07': {
+    exit: 3,
+    about: 'the value of a setting is out of its range',
+    remedy: 'choose a value within the range; the message says what the range protects',
+  },
+  'E-SETTINGS-08': {
+    exit: 3,
+    about: 'two settings contradict each other',
+    remedy: 'change one of the two; the message says why they depend on each other',
+  },
   'E-INTERNAL-01': {
     exit: 5,
     about: 'a fault of smirr itself',
