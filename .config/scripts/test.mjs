@@ -46,10 +46,10 @@ export async function runTests({ long, buildCode }) {
       toolPath('vitest'),
       [
         ...['run', '--config', '.config/vitest.config.ts'],
-        ...['--reporter', 'default', '--reporter', 'json', '--outputFile.json', reportFile],
+        ...['--reporter', 'default', '--reporter', './.config/scripts/reporter.mjs'],
         ...['--coverage', '--coverage.reportsDirectory', path.join(folder, 'coverage')],
       ],
-      { env: { SMIRR_LONG: long ? '1' : '' } },
+      { env: { SMIRR_LONG: long ? '1' : '', SMIRR_COUNTS: reportFile } },
     );
     const report = readReport(reportFile);
     if (!report) say('the tests ended without a report');
