@@ -43,6 +43,31 @@ export const enum Health {
   Lost = 6,
 }
 
+/** Position of an input's three bits in `health`. */
+export const enum HealthShift {
+  Rpm = 0,
+  Boost = 3,
+  Charge = 6,
+  Ambient = 9,
+  Humidity = 12,
+  Speed = 15,
+  Level = 18,
+  Supply = 21,
+  Feedback = 24,
+}
+
+/** Mask of an input's three bits in `health`. */
+export const enum HealthMask {
+  Rpm = 7,
+  Boost = 56,
+  Charge = 448,
+  Ambient = 3584,
+  Humidity = 28672,
+  Speed = 229376,
+  Level = 1835008,
+  Supply = 14680064,
+}
+
 /** The words of `Health`, by value. */
 export const HEALTH_WORDS = ['ok', 'low', 'high', 'jump', 'frozen', 'late', 'lost'] as const;
 
@@ -78,6 +103,8 @@ export interface Readings {
   stage: number;
   /** Button, 1 while pressed. */
   button: number;
+  /** 1 if the time since the last tick was maintenance announced to the supervisor. */
+  maintenance: number;
 }
 
 /** A record to start from: everything at rest, nothing fresh. Made once, then rewritten. */
@@ -98,5 +125,6 @@ export function makeReadings(): Readings {
     arm: 0,
     stage: 0,
     button: 0,
+    maintenance: 0,
   };
 }

@@ -1,12 +1,28 @@
 /**
  * The control core imports nothing from outside `controller/`: no package, no module of Node, no
  * file of the host. Reading down `controller/tick/` is reading the data flow, so that a stage
- * imports only stages with a lower number.
+ * imports only stages with a lower number (types apart: the last tick's records are read).
  */
 import path from 'node:path';
 import { filePath } from './where.js';
 
 const STAGE = /^controller\/tick\/(\d+)-/;
+const CORE = 'controller/core.js';
+
+/**
+ * True if an import or export brings types only.
+ * @param {import('./where.js').Node} node
+ * @returns {boolean}
+ */
+function isTypeOnly(node) {
+  if (node.type === 'TSImportType') return true;
+  if (node.importKind === 'type' || node.exportKind === 'type') return true;
+  const kinds = (node.specifiers ?? []).map(
+    (/** @type {import('./where.js').Node} */ specifier) =>
+      specifier.importKind ?? specifier.exportKind,
+  );
+  return kinds.length > 0 && kinds.every((/** @type {string} */ kind) => kind === 'type');
+}
 
 /** @type {import('eslint').Rule.RuleModule} */
 export const importsInside = {
@@ -36,6 +52,8 @@ export const importsInside = {
         return context.report({ node, messageId: 'outside', data: { source } });
       }
       const stage = STAGE.exec(target)?.[1];
+      // A type is allowed: a stage reads the records that later stages left in the last tick.
+      if (node.importKind === 'type') return;
       if (ownStage && stage && Number(stage) >= Number(ownStage)) {
         context.report({ node, messageId: 'order', data: { own: ownStage, source } });
       }

@@ -9,6 +9,9 @@
 const UNITS = ['Ms', 'Us', 'Rpm', 'Hpa', 'Dc', 'Dkmh', 'Mv', 'Ul', 'Ulps', 'Pm'];
 const COUNTS = ['Code', 'Codes', 'Bit', 'Bits', 'Count', 'Index'];
 
+/** A record whose own name says the unit of all its fields: raw codes, as `Codes`. */
+const RECORD_OF_CODES = /Codes$/;
+
 /** What may follow the unit: a qualifier, or the fixed point of a fraction (`slopeDcQ16`). */
 const QUALIFIER = /^(Max|Min|Low|High|First|Last|Before|After|Old|New|Sum|Step|Shift|Q\d+)$/;
 
@@ -59,19 +62,12 @@ const KNOWN_NAMES = [
   ...['precool', 'frostSensor', 'manualFromReserve', 'automaticAllowed', 'manualAllowed'],
 ];
 
-/** Endings of a flag or of a choice, which is a number in the core but measures nothing. */
-const FLAG_WORDS = [
-  'Allowed',
-  'Accepted',
-  'Fitted',
-  'Kind',
-  'Known',
-  'Mode',
-  'Open',
-  'Seen',
-  'State',
-  'Valid',
+/** Endings and beginnings of a flag or a choice: a number in the core that measures nothing. */
+const FLAG_ENDINGS = [
+  ...['Allowed', 'Accepted', 'Active', 'Fitted', 'Known', 'Met', 'Open', 'Seen', 'Valid'],
+  ...['Kind', 'Mode', 'State'],
 ];
+const FLAG_BEGINNINGS = ['has', 'is', 'was'];
 
 /**
  * The words of a name: 'burstMsMax' gives burst, Ms, Max.
@@ -88,9 +84,10 @@ function wordsOf(name) {
  * @returns {boolean}
  */
 export function carriesUnit(name) {
-  if (KNOWN_NAMES.includes(name)) return true;
+  if (KNOWN_NAMES.includes(name) || /^(has|is|was)[A-Z]/.test(name)) return true;
   const words = wordsOf(name);
   if (!words.some((word) => QUANTITY_WORDS.includes(word.toLowerCase()))) return true;
+  if (FLAG_BEGINNINGS.includes(words[0] ?? '')) return true;
   // A rate spells its unit out: `pulsesPerHectometre`.
   if (words.includes('Per')) return true;
   let last = words.length - 1;
@@ -98,7 +95,7 @@ export function carriesUnit(name) {
   const ending = words[last] ?? '';
   // A unit alone, as in `ms`, starts with a small letter.
   const unit = ending.charAt(0).toUpperCase() + ending.slice(1);
-  return UNITS.includes(unit) || COUNTS.includes(unit) || FLAG_WORDS.includes(ending);
+  return UNITS.includes(unit) || COUNTS.includes(unit) || FLAG_ENDINGS.includes(ending);
 }
 
 /**
@@ -112,6 +109,17 @@ function isNumeric(annotation) {
   if (annotation.type === 'TSTypeOperator') return isNumeric(annotation.typeAnnotation);
   if (annotation.type === 'TSArrayType') return isNumeric(annotation.elementType);
   return annotation.type === 'TSNumberKeyword';
+}
+
+/**
+ * The name of the interface or type a property belongs to.
+ * @param {import('./where.js').Node} property
+ * @returns {string}
+ */
+function recordName(property) {
+  let at = property.parent;
+  while (!at.id) at = at.parent;
+  return at.id.name;
 }
 
 /** @type {import('eslint').Rule.RuleModule} */
@@ -133,7 +141,9 @@ export const unitsInNames = {
 
     /** @param {import('./where.js').Node} node */
     function judgeProperty(node) {
-      if (isNumeric(node.typeAnnotation) && node.key.name) judge(node.key, node.key.name);
+      if (!isNumeric(node.typeAnnotation) || !node.key.name) return;
+      if (RECORD_OF_CODES.test(recordName(node))) return;
+      judge(node.key, node.key.name);
     }
 
     /** @param {import('./where.js').Node} functionNode */

@@ -1,0 +1,191 @@
+/**
+ * Calibration: which inputs one board and its sensors have, and how raw codes become readings.
+ * A complete record of integers and tables; `checkCalibration` says what is wrong with one,
+ * `calibrationForReadings` gives one for readings that are already in engineering units.
+ */
+import { Input } from './readings.js';
+
+/** What tells the tank's level. */
+export const enum LevelKind {
+  Switch = 0,
+  Gauge = 1,
+}
+
+/** Most points a table may have. */
+export const TABLE_POINTS_MAX = 32;
+
+/** A code is 16 bits: the oversampled converter, scaled to full range. */
+export const CODE_MAX = 65535;
+
+/** Readings at ascending codes, linear between them; codes outside the band are a fault. */
+export interface CodeTable {
+  /** Ascending, 2 to 32 of them, 0..65535. */
+  readonly codes: readonly number[];
+  /** The reading at each code, in the input's unit. */
+  readonly values: readonly number[];
+  /** A code under this is low, over that is high: a wire that is open or shorted. */
+  readonly codeMin: number;
+  readonly codeMax: number;
+}
+
+/** A sensor whose output is a share of its supply rail, which is measured beside it. */
+export interface Ratiometric {
+  /** Sensor code over rail code, in permille, at two pressures (absolute). */
+  readonly lowPm: number;
+  readonly lowHpa: number;
+  readonly highPm: number;
+  readonly highHpa: number;
+  /** The code of the sensor, outside which its wire is open or shorted. */
+  readonly codeMin: number;
+  readonly codeMax: number;
+  /** The rail's code, outside which the sensor cannot be believed. */
+  readonly railCodeMin: number;
+  readonly railCodeMax: number;
+}
+
+export interface Calibration {
+  /** Bits (`Input`) of the inputs that are fitted. Engine speed, boost and charge must be. */
+  readonly fitted: number;
+  /** Bits of the inputs that share the board's multiplexer and are sampled in turn. */
+  readonly shared: number;
+  readonly levelKind: LevelKind;
+  /** Feedback expected by outputs: both open, enable only, pump only, both; 2 is "either". */
+  readonly feedbackExpected: readonly number[];
+  /** Tach pulses in two revolutions of the engine: 1 (coil on plug) to 48. */
+  readonly pulsesPerTwoRevolutions: number;
+  readonly manifold: Ratiometric;
+  readonly charge: CodeTable;
+  readonly ambient: CodeTable;
+  readonly humidity: CodeTable;
+  readonly level: CodeTable;
+  /** Pulses of the speed input in 100 m. */
+  readonly speedPulsesPerHectometre: number;
+  /** Supply in mV at code 65535: the divider. */
+  readonly supplyFullMv: number;
+}
+
+const NEEDED = Input.Rpm | Input.Boost | Input.Charge;
+
+const PLAIN_TABLE: CodeTable = Object.freeze({
+  codes: Object.freeze([0, CODE_MAX]),
+  values: Object.freeze([0, CODE_MAX]),
+  codeMin: 0,
+  codeMax: CODE_MAX,
+});
+
+const PLAIN_MANIFOLD: Ratiometric = Object.freeze({
+  lowPm: 100,
+  lowHpa: 0,
+  highPm: 900,
+  highHpa: 5000,
+  codeMin: 0,
+  codeMax: CODE_MAX,
+  railCodeMin: 1,
+  railCodeMax: CODE_MAX,
+});
+
+/**
+ * The calibration of a trace in engineering units: `fitted` says which inputs it has (rpm, boost
+ * and charge are added), nothing shares a multiplexer, and feedback says 1 while the pump draws.
+ */
+export function calibrationForReadings(
+  fitted: number,
+  levelKind: LevelKind = LevelKind.Switch,
+): Calibration {
+  return {
+    fitted: fitted | NEEDED,
+    shared: 0,
+    levelKind,
+    feedbackExpected: [0, 0, 0, 1],
+    pulsesPerTwoRevolutions: 4,
+    manifold: PLAIN_MANIFOLD,
+    charge: PLAIN_TABLE,
+    ambient: PLAIN_TABLE,
+    humidity: PLAIN_TABLE,
+    level: PLAIN_TABLE,
+    speedPulsesPerHectometre: 100,
+    supplyFullMv: 40000,
+  };
+}
+
+/** One broken rule of a calibration: where, and a sentence that names value and bound. */
+export interface CalibrationFault {
+  readonly name: string;
+  readonly sentence: string;
+}
+
+function checkNumber(
+  faults: CalibrationFault[],
+  name: string,
+  value: number,
+  min: number,
+  max: number,
+): void {
+  if (value >= min && value <= max && (value | 0) === value) return;
+  faults.push({
+    name: name,
+    sentence: name + ' is ' + value + '; it must be a whole number from ' + min + ' to ' + max,
+  });
+}
+
+function checkTable(
+  faults: CalibrationFault[],
+  name: string,
+  table: CodeTable,
+  valueMin: number,
+  valueMax: number,
+): void {
+  const count = table.codes.length;
+  checkNumber(faults, name + '.codes.length', count, 2, TABLE_POINTS_MAX);
+  checkNumber(faults, name + '.values.length', table.values.length, count, count);
+  checkNumber(faults, name + '.codeMin', table.codeMin, 0, CODE_MAX - 1);
+  checkNumber(faults, name + '.codeMax', table.codeMax, table.codeMin + 1, CODE_MAX);
+  for (let index = 0; index < count; index++) {
+    const place = name + '[' + index + ']';
+    const codeMin = index === 0 ? 0 : table.codes[index - 1] + 1;
+    checkNumber(faults, place + '.code', table.codes[index], codeMin, CODE_MAX);
+    checkNumber(faults, place + '.value', table.values[index], valueMin, valueMax);
+  }
+}
+
+/** Everything that is wrong with a calibration; an empty list if nothing is. */
+export function checkCalibration(calibration: Calibration): CalibrationFault[] {
+  const faults: CalibrationFault[] = [];
+  checkNumber(faults, 'fitted', calibration.fitted, NEEDED, Input.All);
+  if ((calibration.fitted & NEEDED) !== NEEDED) {
+    faults.push({
+      name: 'fitted',
+      sentence: 'fitted is ' + calibration.fitted + '; engine speed, boost and charge are needed',
+    });
+  }
+  checkNumber(faults, 'shared', calibration.shared, 0, Input.All);
+  checkNumber(faults, 'levelKind', calibration.levelKind, LevelKind.Switch, LevelKind.Gauge);
+  checkNumber(faults, 'feedbackExpected.length', calibration.feedbackExpected.length, 4, 4);
+  for (let index = 0; index < calibration.feedbackExpected.length; index++) {
+    const place = 'feedbackExpected[' + index + ']';
+    checkNumber(faults, place, calibration.feedbackExpected[index], 0, 2);
+  }
+  checkNumber(faults, 'pulsesPerTwoRevolutions', calibration.pulsesPerTwoRevolutions, 1, 48);
+  const manifold = calibration.manifold;
+  checkNumber(faults, 'manifold.lowPm', manifold.lowPm, 0, 999);
+  checkNumber(faults, 'manifold.highPm', manifold.highPm, manifold.lowPm + 1, 1000);
+  checkNumber(faults, 'manifold.lowHpa', manifold.lowHpa, -1000, 7000);
+  checkNumber(faults, 'manifold.highHpa', manifold.highHpa, manifold.lowHpa + 1, 7000);
+  checkNumber(faults, 'manifold.codeMin', manifold.codeMin, 0, CODE_MAX - 1);
+  checkNumber(faults, 'manifold.codeMax', manifold.codeMax, manifold.codeMin + 1, CODE_MAX);
+  checkNumber(faults, 'manifold.railCodeMin', manifold.railCodeMin, 1, CODE_MAX - 1);
+  checkNumber(
+    faults,
+    'manifold.railCodeMax',
+    manifold.railCodeMax,
+    manifold.railCodeMin + 1,
+    CODE_MAX,
+  );
+  checkTable(faults, 'charge', calibration.charge, -400, CODE_MAX);
+  checkTable(faults, 'ambient', calibration.ambient, -400, CODE_MAX);
+  checkTable(faults, 'humidity', calibration.humidity, 0, CODE_MAX);
+  checkTable(faults, 'level', calibration.level, 0, 50000000);
+  checkNumber(faults, 'speedPulsesPerHectometre', calibration.speedPulsesPerHectometre, 1, 20000);
+  checkNumber(faults, 'supplyFullMv', calibration.supplyFullMv, 1000, 60000);
+  return faults;
+}

@@ -1,0 +1,93 @@
+/**
+ * The core's check of itself. Two things are compared in every tick: a word over the state that
+ * decides about safety, left by the last tick, against the state as it is found; and one value of
+ * the compiled rules, in turn, against a second copy. Any single value that changed by itself
+ * between two ticks is found; the answer is the cutoff core-fault.
+ */
+import type { BurstState } from './tick/4-burst.js';
+import type { CutoffState } from './tick/5-cutoffs.js';
+import type { OutputState } from './tick/6-output.js';
+import type { AccountState } from './tick/7-account.js';
+import { TIME, WORD, type Fields } from './fields.js';
+
+/** A record of compiled rules: numbers, and arrays of numbers. */
+export type RuleRecord = { readonly [name: string]: number | readonly number[] };
+
+/** Every number of the compiled rules: where it lives, and what it must be. */
+export interface RuleCopy {
+  readonly records: { readonly [name: string]: number }[];
+  readonly names: string[];
+  readonly values: number[];
+}
+
+export interface SelfState {
+  /** The word over the state as the last tick left it. */
+  seal: number;
+  /** The next rule to compare. */
+  ruleIndex: number;
+}
+
+export const SELF_FIELDS: Fields<SelfState> = { seal: WORD, ruleIndex: TIME };
+
+/** The record as a core begins with it. */
+export function makeSelf(): SelfState {
+  return { seal: 0, ruleIndex: 0 };
+}
+
+/** The second copy of the rules, made when they are compiled. */
+export function makeRuleCopy(groups: readonly RuleRecord[]): RuleCopy {
+  const copy: RuleCopy = { records: [], names: [], values: [] };
+  for (let index = 0; index < groups.length; index++) {
+    const group = groups[index];
+    const names = Object.keys(group);
+    for (let at = 0; at < names.length; at++) copyRule(copy, group, names[at]);
+  }
+  return copy;
+}
+
+function copyRule(copy: RuleCopy, group: RuleRecord, name: string): void {
+  const value = group[name];
+  if (typeof value === 'number') {
+    copy.records.push(group as { readonly [name: string]: number });
+    copy.names.push(name);
+    copy.values.push(value);
+    return;
+  }
+  for (let index = 0; index < value.length; index++) {
+    copy.records.push(value as unknown as { readonly [name: string]: number });
+    copy.names.push('' + index);
+    copy.values.push(value[index]);
+  }
+}
+
+/** The word over what decides about safety; any one value that changes changes it. */
+export function sealOf(
+  burst: BurstState,
+  cutoffs: CutoffState,
+  output: OutputState,
+  account: AccountState,
+): number {
+  return (
+    account.tankUl ^
+    account.windowMs ^
+    account.pieceMs ^
+    account.restedMs ^
+    account.standstillMs ^
+    (account.kind << 8) ^
+    cutoffs.causes ^
+    cutoffs.latched ^
+    cutoffs.active ^
+    (cutoffs.lowestDc & 0xffff) ^
+    burst.stageLeftMs ^
+    (burst.service << 12) ^
+    (output.pump << 16) ^
+    (output.enable << 17)
+  );
+}
+
+/** True if the next rule in turn is what it was when it was compiled. */
+export function isRuleSound(state: SelfState, copy: RuleCopy): boolean {
+  const index = state.ruleIndex;
+  state.ruleIndex = index + 1 < copy.values.length ? index + 1 : 0;
+  return copy.records[index][copy.names[index]] === copy.values[index];
+}
