@@ -7,9 +7,9 @@
 import type { ArgumentsCamelCase, Argv } from 'yargs';
 import type { CommandModule, Example, ListedCommand } from './command/command.js';
 import { COMMANDS } from './commands.js';
-import { COMPLETION_SCRIPTS, completionScript } from './completion.js';
 import { Fault } from './fault.js';
 import { suggestion } from './nearest.js';
+import { oneLine, orList, shown } from './shown.js';
 import { processTerminal } from './terminal.js';
 import type { Manner, Terminal } from './terminal.js';
 import { version } from './version.js';
@@ -26,7 +26,7 @@ const SHOWN_FAULTS_MAX = 3;
 const HELP_WIDTH = 96;
 
 /** Stands for `-` while yargs reads the arguments, because it drops a lone `-` among positionals. */
-const STANDARD_INPUT = '\0-';
+const STANDARD_INPUT = '\uE000-';
 
 /**
  * Runs one command line (without node and script). Gives the exit code and never throws.
@@ -62,13 +62,10 @@ function mannerOf(args: readonly string[]): Manner {
 
 async function runCommand(args: readonly string[], terminal: Terminal): Promise<number> {
   const listed = calledCommand(args);
-  const [yargs, module] = await Promise.all([makeParser(), listed?.load()]);
-  let options: Record<string, unknown> = {};
-  const parser = addCommands(yargs, module && listed ? { listed, module } : undefined, (argv) => {
-    options = argv;
-  });
-  parser.fail((message, error, failed) => {
-    throw error instanceof Fault ? error : usageFault(message, args, listed, failed);
+  const [parser, module] = await Promise.all([makeParser(), listed?.load()]);
+  const called = addCommands(parser, listed, module);
+  parser.fail((message, error) => {
+    throw error instanceof Fault ? error : usageFault(message, args, listed, called.known);
   });
   let help = '';
   const masked = args.map((arg) => (arg === '-' ? STANDARD_INPUT : arg));
@@ -79,17 +76,13 @@ async function runCommand(args: readonly string[], terminal: Terminal): Promise<
     terminal.data(`${exampleText(module ? module.examples : TOP_EXAMPLES)}\n${help}\n`);
     return 0;
   }
-  if (listed?.name === undefined && options['shell'] === undefined) {
+  if (!module) {
     terminal.warn(`${exampleText(TOP_EXAMPLES)}\n${await parser.getHelp()}`);
     return 2;
   }
-  const checked = unmask(options);
-  checkShape(checked, parser);
-  if (!listed || !module) {
-    terminal.data(completionScript(String(checked['shell'])));
-    return 0;
-  }
-  return module.handler(checked as ArgumentsCamelCase<unknown>, terminal);
+  const options = unmask(called.options);
+  checkShape(options, called.known);
+  return module.handler(options as ArgumentsCamelCase<unknown>, terminal);
 }
 
 /** The first word that is no option: options that stand before a command take no value. */
@@ -124,37 +117,46 @@ async function makeParser(): Promise<Argv> {
     .option('verbose', { type: 'boolean', describe: 'errors with their stack trace' });
 }
 
-/** A command with its module. */
-interface LoadedCommand {
-  readonly listed: ListedCommand;
-  readonly module: CommandModule<unknown>;
+/** What yargs knows of the options of a command; its types do not tell of it. */
+interface KnownOptions {
+  readonly key: Readonly<Record<string, unknown>>;
+  readonly array: readonly string[];
+  readonly string: readonly string[];
+  readonly choices: Readonly<Record<string, readonly string[]>>;
 }
 
+/** The command that was called: filled while yargs parses. */
+interface CalledCommand {
+  known: KnownOptions;
+  options: Record<string, unknown>;
+}
+
+function knownOptions(parser: Argv): KnownOptions {
+  return (parser as unknown as { getOptions: () => KnownOptions }).getOptions();
+}
+
+/** Adds every command; the called one with its module's options, the others by name only. */
 function addCommands(
-  yargs: Argv,
-  loaded: LoadedCommand | undefined,
-  chosen: (argv: Record<string, unknown>) => void,
-): Argv {
-  let parser = yargs;
+  parser: Argv,
+  called: ListedCommand | undefined,
+  module: CommandModule<unknown> | undefined,
+): CalledCommand {
+  const result: CalledCommand = { known: knownOptions(parser), options: {} };
   for (const command of COMMANDS) {
-    parser = parser.command({
+    parser.command({
       command: command.usage,
       describe: command.describe,
-      builder: (inner: Argv) =>
-        command === loaded?.listed ? (loaded.module.builder(inner) as Argv) : inner,
-      handler: chosen,
+      builder: (inner: Argv) => {
+        const built = command === called && module ? (module.builder(inner) as Argv) : inner;
+        result.known = knownOptions(built);
+        return built;
+      },
+      handler: (argv: Record<string, unknown>) => {
+        result.options = argv;
+      },
     });
   }
-  return parser.command({
-    command: 'completion <shell>',
-    describe: 'the script that completes smirr in your shell',
-    builder: (inner: Argv) =>
-      inner.positional('shell', {
-        choices: Object.keys(COMPLETION_SCRIPTS),
-        describe: 'add it once: smirr completion bash >> ~/.bashrc',
-      }),
-    handler: chosen,
-  });
+  return result;
 }
 
 function exampleText(examples: readonly Example[]): string {
@@ -175,15 +177,15 @@ function unmask(options: Record<string, unknown>): Record<string, unknown> {
 }
 
 /** What yargs lets through: options given twice, empty values, words after `--`. */
-function checkShape(options: Record<string, unknown>, parser: Argv): void {
-  const { array } = optionsOf(parser);
+function checkShape(options: Record<string, unknown>, known: KnownOptions): void {
   const words = options['_'] as unknown[];
   if (words.length > 1) {
     throw new Fault('E-USAGE-02', `${String(words[1])} is one argument too many`);
   }
   for (const [name, value] of Object.entries(options)) {
-    if (name === '_' || name === '$0') continue;
-    const isList = array.includes(name);
+    // `_`, and every option's one-letter name beside its long one.
+    if (name.length === 1 || name === '$0') continue;
+    const isList = known.array.includes(name);
     if (Array.isArray(value) && !isList) {
       throw new Fault('E-USAGE-02', `--${name} is given ${value.length} times; give it once`);
     }
@@ -193,35 +195,25 @@ function checkShape(options: Record<string, unknown>, parser: Argv): void {
   }
 }
 
-/** What yargs knows of its options; its types do not tell of it. */
-function optionsOf(parser: Argv): { key: Record<string, unknown>; array: string[] } {
-  return (
-    parser as unknown as { getOptions: () => { key: Record<string, unknown>; array: string[] } }
-  ).getOptions();
-}
-
 /** The fault for what yargs refused, from its sentence (locale 'en', pinned by tests). */
 function usageFault(
   message: string,
   args: readonly string[],
   listed: ListedCommand | undefined,
-  parser: Argv,
+  known: KnownOptions,
 ): Fault {
-  const unknown = /^Unknown arguments?: ([^,]+)/u.exec(message)?.[1];
-  if (unknown !== undefined) return unknownFault(unknown, args, listed, parser);
+  const unknown = /^Unknown arguments?: (.*)$/su.exec(message)?.[1];
+  if (unknown !== undefined) return unknownFault(unknown, args, listed, known);
   const choice = /Argument: (\S+), Given: "?(.*?)"?, Choices: (.*)/u.exec(message);
   if (choice) {
     const [, name, given, list] = choice;
     const choices = list.split(', ').map((each) => each.replaceAll('"', ''));
-    const hint = suggestion(given, choices) || `; it must be ${choices.join(', ')}`;
-    return new Fault(
-      'E-USAGE-01',
-      `${given} is no ${name}${listed ? ` of ${listed.name}` : ''}${hint}`,
-    );
+    const hint = suggestion(given, choices) || `; it must be ${orList(choices)}`;
+    const word = shown(given.replace(STANDARD_INPUT, '-'));
+    return new Fault('E-USAGE-01', `${word} is no ${name} of smirr ${listed?.name}${hint}`);
   }
   if (message.startsWith('Not enough non-option arguments')) {
-    const usage = listed?.usage ?? 'completion <shell>';
-    return new Fault('E-USAGE-02', `an argument is missing; write smirr ${usage}`);
+    return new Fault('E-USAGE-02', `an argument is missing; write smirr ${listed?.usage}`);
   }
   const lacking = /^Not enough arguments following: (.*)$/u.exec(message)?.[1];
   if (lacking !== undefined) {
@@ -230,30 +222,30 @@ function usageFault(
   return new Fault('E-USAGE-02', message.replace(/\s+/gu, ' ').trim());
 }
 
+/** `names` are those that yargs does not know, joined by commas; the first is spoken of. */
 function unknownFault(
-  name: string,
+  names: string,
   args: readonly string[],
   listed: ListedCommand | undefined,
-  parser: Argv,
+  known: KnownOptions,
 ): Fault {
-  const written = asWritten(name, args);
+  const written = asWritten(names, args);
   if (written.startsWith('-')) {
-    const names = Object.keys(optionsOf(parser).key)
-      .filter((key) => key.length > 1)
-      .map((key) => `--${key}`);
-    return new Fault('E-USAGE-01', `${written} is no option${suggestion(written, names)}`);
+    const of = listed ? ` of smirr ${listed.name}` : '';
+    const hint = suggestion(written, optionNames(known.key));
+    return new Fault('E-USAGE-01', `${shown(written)} is no option${of}${hint}`);
   }
-  if (listed) return new Fault('E-USAGE-02', `${written} is one argument too many`);
-  const commands = [...COMMANDS.map((command) => command.name), 'completion'];
-  const hint = suggestion(written, commands) || `; it must be ${commands.join(', ')}`;
-  return new Fault('E-USAGE-01', `${written} is no command${hint}`);
+  if (listed) return new Fault('E-USAGE-02', `${shown(written)} is one argument too many`);
+  const commands = COMMANDS.map((command) => command.name);
+  const hint = suggestion(written, commands) || `; it must be ${orList(commands)}`;
+  return new Fault('E-USAGE-01', `${shown(written)} is no command${hint}`);
 }
 
-/** An argument as the user wrote it: yargs names options without their dashes. */
-function asWritten(name: string, args: readonly string[]): string {
-  if (args.includes(name)) return name;
-  const option = args.find((arg) => arg.replace(/^-+/u, '').split('=', 1)[0] === name);
-  return option?.split('=', 1)[0] ?? `-${name}`;
+/** The first of `names` as the user wrote it: yargs names options without dashes and values. */
+function asWritten(names: string, args: readonly string[]): string {
+  const written = args.map((arg) => (arg.startsWith('-') ? arg.split('=', 1)[0] : arg));
+  const isFirst = (arg: string) => `${names},`.startsWith(`${arg.replace(/^-+/u, '')},`);
+  return written.find((arg) => arg !== '-' && isFirst(arg)) ?? `-${names.split(',', 1)[0]}`;
 }
 
 function asFault(error: unknown): Fault {
@@ -289,18 +281,47 @@ function faultJson(fault: Fault): Record<string, unknown> {
   return { code, message: oneLine(fault.message), file, row, column };
 }
 
-/** File names and cells may hold anything: a terminal is shown no control characters. */
-function oneLine(text: string): string {
-  return text.replace(/\s+/gu, ' ').replace(/\p{Cc}/gu, '?');
-}
-
 /** `--complete WORD...`: the words typed so far, the last one unfinished; candidates on stdout. */
 async function complete(words: readonly string[], terminal: Terminal): Promise<number> {
-  const listed = COMMANDS.find((command) => command.name === words[1]);
-  const [yargs, module] = await Promise.all([makeParser(), listed?.load()]);
-  const loaded = module && listed ? { listed, module } : undefined;
-  const parser = addCommands(yargs, loaded, () => undefined);
-  const found = (await parser.getCompletion([...words])) as unknown as string[] | undefined;
-  for (const candidate of found ?? []) terminal.data(`${candidate}\n`);
+  const candidates = await candidatesFor(words.slice(0, -1), words[words.length - 1] ?? '');
+  for (const candidate of candidates) terminal.data(`${candidate}\n`);
   return 0;
+}
+
+async function candidatesFor(before: readonly string[], current: string): Promise<string[]> {
+  const listed = calledCommand(before);
+  const [parser, module] = await Promise.all([makeParser(), listed?.load()]);
+  const called = addCommands(parser, listed, module);
+  // Asking for help makes yargs call the command's builder and nothing else.
+  if (listed) await parser.parseAsync([listed.name, '--help'], {}, () => undefined);
+  const { key, string, choices } = called.known;
+  const optionName = (word: string) => (word.startsWith('-') ? word.replace(/^-+/u, '') : '');
+  const last = optionName(before[before.length - 1] ?? '');
+  if (choices[last]) return matching(choices[last], current);
+  // The value of an option is a file or a number: the shell's business.
+  if (string.includes(last)) return [];
+  if (!listed) {
+    const names = COMMANDS.map((command) => command.name);
+    return matching([...names, ...optionNames(key)], current);
+  }
+  const positionals = Array.from(listed.usage.matchAll(/[<[](\w+)/gu), (match) => match[1]);
+  const given = before.filter(
+    (word, index) => !word.startsWith('-') && !string.includes(optionName(before[index - 1] ?? '')),
+  );
+  const wanted = positionals[given.length - 1] ?? '';
+  const options = optionNames(key).filter((name) => !positionals.includes(name.slice(2)));
+  return matching([...(choices[wanted] ?? []), ...options], current);
+}
+
+/** Options are offered once a dash is typed: before that they would drown the words. */
+function matching(candidates: readonly string[], current: string): string[] {
+  return candidates.filter(
+    (each) => each.startsWith(current) && (current !== '' || !each.startsWith('-')),
+  );
+}
+
+function optionNames(key: Readonly<Record<string, unknown>>): string[] {
+  return Object.keys(key)
+    .filter((name) => name.length > 1)
+    .map((name) => `--${name}`);
 }

@@ -17,4 +17,10 @@ export const COMMANDS: readonly ListedCommand[] = [
     describe: 'list, make, check and upgrade settings files',
     load: () => import('./command/settings.js'),
   },
+  {
+    name: 'completion',
+    usage: 'completion <shell>',
+    describe: 'the script that completes smirr in your shell',
+    load: () => import('./command/completion.js'),
+  },
 ];

@@ -18,11 +18,14 @@ import {
   settingRow,
   settingsTableText,
 } from '../settings/format.js';
+import { fold } from '../shown.js';
 import type { Terminal } from '../terminal.js';
-import type { CommandModule, Example } from './command.js';
+import type { Example } from './command.js';
 
 const ACTIONS = ['list', 'init', 'check', 'schema', 'upgrade'] as const;
 type Action = (typeof ACTIONS)[number];
+
+const LINE_LENGTH_MAX = 90;
 
 const NEEDS_FILE: readonly Action[] = ['check', 'upgrade'];
 
@@ -59,7 +62,7 @@ export function builder(yargs: Argv): Argv<SettingsOptions> {
       type: 'string',
       requiresArg: true,
       describe: 'write the result to this file instead; - is standard output',
-    }) as Argv<SettingsOptions>;
+    });
 }
 
 /** Does the action. Throws `Fault` for bad usage, files and values. */
@@ -80,9 +83,6 @@ export async function handler(options: SettingsOptions, terminal: Terminal): Pro
   else await upgrade(file as string, out, terminal);
   return 0;
 }
-
-/** The module as the command line loads it. */
-export const settingsCommand: CommandModule<SettingsOptions> = { examples, builder, handler };
 
 async function give(text: string, out: string | undefined, terminal: Terminal): Promise<void> {
   if (out === undefined || out === '-') {
@@ -152,7 +152,8 @@ async function check(file: string, out: string | undefined, terminal: Terminal):
       const row = settingRow(each);
       return `${each} ${formatValue(row, settings[row.field])}`;
     });
-    lines.push(`Initial values are used for: ${values.join(', ')}.`);
+    lines.push('Initial values are used for');
+    lines.push(...fold(`${values.join(', ')}.`, LINE_LENGTH_MAX).map((line) => `  ${line}`));
   }
   lines.push(...notes.map((note) => `Note: ${note}.`));
   await give(`${lines.join('\n')}\n`, out, terminal);

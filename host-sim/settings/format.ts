@@ -11,6 +11,7 @@ import {
 } from '../../controller/settings-check.js';
 import { SETTINGS } from '../../controller/settings.js';
 import type { SettingName, SettingRow, Settings } from '../../controller/settings.js';
+import { fold, orList } from '../shown.js';
 
 /** The first line of every settings file names its kind, the second its format version. */
 export const SETTINGS_KIND = 'smirr-settings';
@@ -30,7 +31,7 @@ export function formatValue(row: { readonly name: SettingName }, value: number):
 
 /** What a setting may be: "10.0 degC to 90.0 degC", or its words: "off or on". */
 export function formatRange(row: SettingRow): string {
-  if ('words' in row) return row.words.join(' or ');
+  if ('words' in row) return orList(row.words);
   return `${formatValue(row, row.min)} to ${formatValue(row, row.max)}`;
 }
 
@@ -38,7 +39,7 @@ export function formatRange(row: SettingRow): string {
 export function settingComment(row: SettingRow): string[] {
   const range = `${formatRange(row)}, initially ${formatValue(row, row.initial)}; ${row.why}`;
   return [row.what, range]
-    .flatMap((text) => wrap(text, LINE_LENGTH_MAX))
+    .flatMap((text) => fold(text, LINE_LENGTH_MAX))
     .map((line) => `# ${line}`);
 }
 
@@ -107,17 +108,4 @@ export function settingsTableText(): string {
 
 function markdownRow(cells: readonly string[]): string {
   return `| ${cells.map((cell) => cell.replaceAll('|', '\\|')).join(' | ')} |`;
-}
-
-function wrap(text: string, lengthMax: number): string[] {
-  const lines: string[] = [];
-  let line = '';
-  for (const word of text.split(' ')) {
-    if (line !== '' && line.length + 1 + word.length > lengthMax) {
-      lines.push(line);
-      line = '';
-    }
-    line = line === '' ? word : `${line} ${word}`;
-  }
-  return [...lines, line];
 }

@@ -8,7 +8,7 @@ import { basename } from 'node:path';
 import { TextDecoder } from 'node:util';
 import type { Readable } from 'node:stream';
 import { isAlias, isMap, isScalar, parseDocument } from 'yaml';
-import type { Document, Pair, ParsedNode, Scalar, YAMLMap } from 'yaml';
+import type { Document, Pair, ParsedNode, YAMLMap } from 'yaml';
 import {
   checkSettings,
   initialSettings,
@@ -21,8 +21,9 @@ import { Fault, firstOf } from '../fault.js';
 import { readBytes } from '../files.js';
 import type { MessageCode } from '../messages.js';
 import { nearest } from '../nearest.js';
+import { andList, orList, shown } from '../shown.js';
 import { SETTINGS_KIND, SETTINGS_VERSION, formatValue } from './format.js';
-import { readQuantity, shown } from './units.js';
+import { readQuantity } from './units.js';
 
 /** A settings file is a page of text; this bounds what the YAML parser is given. */
 export const SETTINGS_BYTES_MAX = 64 * 1024;
@@ -165,6 +166,11 @@ class Source {
         `this is no readable YAML (${plain(problem)})`,
       );
     }
+    if (!problem && document.contents === null) {
+      throw this.noSettings(
+        `it holds only comments; a settings file begins with 'kind: ${SETTINGS_KIND}'`,
+      );
+    }
     if (problem || !isMap(document.contents)) throw this.noSettings(this.firstLineSentence());
     return document as Document.Parsed<YAMLMap.Parsed>;
   }
@@ -208,10 +214,17 @@ function placeIn(text: string, offset: number): { line: number; col: number } {
   return { line: before.length, col: Array.from(before[before.length - 1]).length + 1 };
 }
 
+/** What to mend, for the slips that are made; the parser's own words for the others. */
+const YAML_PROBLEMS: Readonly<Record<string, string>> = {
+  BLOCK_AS_IMPLICIT_KEY: 'two values in one line, or a line further in than the one before',
+  MULTIPLE_DOCS: 'it holds more than one document',
+  RESOURCE_EXHAUSTION: 'it is nested too deeply',
+  TAB_AS_INDENT: 'a line begins with a tab',
+};
+
 function plain(problem: { readonly code: string; readonly message: string }): string {
-  if (problem.code === 'RESOURCE_EXHAUSTION') return 'it is nested too deeply';
-  if (problem.code === 'MULTIPLE_DOCS') return 'it holds more than one document';
-  return problem.message.split('\n', 1)[0].replace(/[:.]\s*$/u, '');
+  if (problem.message.startsWith('Implicit map keys')) return "a line must be 'name: value'";
+  return YAML_PROBLEMS[problem.code] ?? problem.message.split('\n', 1)[0].replace(/[:.]\s*$/u, '');
 }
 
 /** Checks kind and version; gives the version. Throws E-SETTINGS-01 or E-SETTINGS-02. */
@@ -270,7 +283,7 @@ function find(map: YAMLMap.Parsed, name: string): MapPair | undefined {
 /** A scalar as it is written (so `on` is a word, 2500 its digits); undefined for anything else. */
 function textOf(node: ParsedNode | null): string | undefined {
   if (!isScalar(node)) return undefined;
-  const scalar = node as Scalar.Parsed;
+  const scalar = node;
   return typeof scalar.value === 'string' ? scalar.value : scalar.source;
 }
 
@@ -330,7 +343,7 @@ function shapeProblem(node: ParsedNode | null): string {
   if (!isScalar(node)) return 'is a list or a group; it must be one value';
   if (node.anchor !== undefined) return 'has an anchor (&); references are not read, remove it';
   if (node.tag !== undefined) return 'has a type tag (!); remove it';
-  if ((textOf(node as Scalar.Parsed) ?? '').trim() === '') return 'has no value';
+  if ((textOf(node) ?? '').trim() === '') return 'has no value';
   return '';
 }
 
@@ -343,7 +356,7 @@ function readValue(
   if ('words' in row) {
     const value = (row.words as readonly string[]).indexOf(text);
     if (value >= 0) return value;
-    return { code: 'E-SETTINGS-06', sentence: `${is}; it must be ${row.words.join(' or ')}` };
+    return { code: 'E-SETTINGS-06', sentence: `${is}; it must be ${orList(row.words)}` };
   }
   const reading = readQuantity(text, row.quantity);
   if (!reading.ok) return { code: 'E-SETTINGS-06', sentence: `${is}; ${reading.problem}` };
@@ -365,7 +378,7 @@ function relationFaults(
     const offset = joined.map((each) => given.get(each)?.offset).find((each) => each !== undefined);
     // Who gave only one of the two has to be told where the other value comes from.
     const absent = joined.filter((each) => !given.has(each));
-    const hint = absent.length === 0 ? '' : ` (not in the file, so initial: ${absent.join(', ')})`;
+    const hint = absent.length === 0 ? '' : ` (${andList(absent)} not in the file: initial value)`;
     return source.fault('E-SETTINGS-08', offset ?? 0, sentence + hint);
   });
 }

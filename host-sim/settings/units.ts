@@ -9,6 +9,7 @@
 import type { Quantity } from '../../controller/settings.js';
 import { Fault } from '../fault.js';
 import { nearest } from '../nearest.js';
+import { orList, shown } from '../shown.js';
 
 /** A quantity with units; a choice has words instead. */
 export type MeasuredQuantity = Exclude<Quantity, 'choice'>;
@@ -181,15 +182,7 @@ export function parseQuantity(
 
 /** The units of a quantity for a sentence: "degC, °C, degF, °F or K". */
 export function unitList(quantity: MeasuredQuantity): string {
-  const symbols = UNITS[quantity].units.map((each) => each.symbol);
-  return `${symbols.slice(0, -1).join(', ')} or ${symbols[symbols.length - 1]}`;
-}
-
-/** Foreign text for a sentence: on one line, without control characters, cut when long. */
-export function shown(text: string): string {
-  const line = text.replace(/\s+/gu, ' ').replace(/\p{C}/gu, '?').trim();
-  const cut = line.length > 40 ? `${Array.from(line).slice(0, 40).join('')}...` : line;
-  return cut === '' ? "''" : cut;
+  return orList(UNITS[quantity].units.map((each) => each.symbol));
 }
 
 /** The unit, or the problem in words. */
