@@ -84,7 +84,7 @@ function wordsOf(name) {
  * @returns {boolean}
  */
 export function carriesUnit(name) {
-  if (KNOWN_NAMES.includes(name) || /^(has|is|was)[A-Z]/.test(name)) return true;
+  if (KNOWN_NAMES.includes(name)) return true;
   const words = wordsOf(name);
   if (!words.some((word) => QUANTITY_WORDS.includes(word.toLowerCase()))) return true;
   if (FLAG_BEGINNINGS.includes(words[0] ?? '')) return true;

@@ -6,9 +6,11 @@ import { runNodeQuietly, say, toolPath } from './tools.mjs';
 
 const IGNORE_PATHS = ['--ignore-path', '.gitignore', '--ignore-path', '.config/prettierignore'];
 
+const LINT = ['--config', '.config/eslint.config.js', '.'];
+
 /** @type {{ name: string, tool: 'tsc' | 'eslint' | 'prettier', args: string[] }[]} */
 const CHECKS = [
-  { name: 'lint', tool: 'eslint', args: ['--config', '.config/eslint.config.js', '.'] },
+  { name: 'lint', tool: 'eslint', args: LINT },
   { name: 'types', tool: 'tsc', args: ['-p', '.config/tsconfig.check.json', '--pretty', 'false'] },
   {
     name: 'types of the core',
@@ -41,8 +43,13 @@ export async function runChecks() {
   return failed;
 }
 
-/** @returns {Promise<number>} prettier's exit code, after it has rewritten what it would refuse */
+/**
+ * Rewrites what lint can put right by itself and what prettier would refuse; the rest of lint's
+ * findings is left to the check.
+ * @returns {Promise<number>} prettier's exit code
+ */
 export async function writeFormat() {
+  await runNodeQuietly(toolPath('eslint'), ['--fix', ...LINT]);
   const args = [...IGNORE_PATHS, '--write', '--list-different', '.'];
   const { code, output } = await runNodeQuietly(toolPath('prettier'), args);
   process.stdout.write(output);

@@ -9,6 +9,9 @@ tryRule('imports-inside', importsInside, {
     ['controller/core.ts', "import { judge } from './tick/2-health.js';"],
     [STAGE, "import { divFloor } from '../integer.js';"],
     [STAGE, "import type { Demand } from './3-demand.js';"],
+    // What a later stage left in the last tick may be read.
+    [STAGE, "import type { AccountState } from './7-account.js';"],
+    [STAGE, "import { type AccountState } from './7-account.js';"],
     [STAGE, 'export const enum Burst { Idle, Spray, Rest }'],
   ],
   invalid: [
@@ -23,6 +26,9 @@ tryRule('imports-inside', importsInside, {
     [STAGE, "const fs = require('fs');", 'outside'],
     [STAGE, "type Stats = import('node:fs').Stats;", 'outside'],
     [STAGE, "import { output } from './6-output.js';", 'order'],
+    [STAGE, "import { output, type Output } from './6-output.js';", 'order'],
     [STAGE, "import { x } from './4-other.js';", 'order'],
+    [STAGE, "import './5-cutoffs.js';", 'order'],
+    [STAGE, "import { tick } from '../core.js';", 'order'],
   ],
 });

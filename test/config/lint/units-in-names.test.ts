@@ -15,6 +15,8 @@ tryRule('units-in-names', unitsInNames, {
     [FILE, 'export interface State { burst: Burst; rest: string; spray: number; rpm: number }'],
     [FILE, 'export interface State { slopeDcQ16: number; pulsesPerHectometre: number }'],
     [FILE, 'export function meet(boostCode: number, burstCount: number, bits: number): void {}'],
+    [FILE, 'export interface State { hasSpeed: number; boostMet: number; flowValid: number }'],
+    [FILE, 'export interface Codes { boost: number; supply: number }'],
     // What is not exported is read beside its use.
     [FILE, 'interface Own { burst: number } function f(rest: number) {}'],
   ],
@@ -22,6 +24,7 @@ tryRule('units-in-names', unitsInNames, {
     [FILE, 'export interface State { burst: number }', 'unit'],
     [FILE, 'export interface State { readonly restTime: number }', 'unit'],
     [FILE, 'export interface State { tank: number[] }', 'unit'],
+    [FILE, 'export interface Slopes { restSlope: number; supplyTrips: number }', 'unit', 'unit'],
     [FILE, 'export type State = { chargeTemperature: number };', 'unit'],
     [FILE, 'export function meet(pressure: number): void {}', 'unit'],
     [FILE, 'export function meet(window = 3, holdMax: number): void {}', 'unit'],
