@@ -27,6 +27,9 @@ type Action = (typeof ACTIONS)[number];
 
 const LINE_LENGTH_MAX = 90;
 
+/** More names than this are only counted in a message. */
+const NAMED_MAX = 6;
+
 const NEEDS_FILE: readonly Action[] = ['check', 'upgrade'];
 
 /** The options of `smirr settings`. */
@@ -150,13 +153,18 @@ async function check(file: string, out: string | undefined, terminal: Terminal):
   if (filled.length > 0) {
     const values = filled.map((each) => {
       const row = settingRow(each);
-      return `${each} ${formatValue(row, settings[row.field])}`;
+      return `${each} ${formatValue(row, settings[row.field])}`.replaceAll(' ', '\u00A0');
     });
     lines.push('Initial values are used for');
-    lines.push(...fold(`${values.join(', ')}.`, LINE_LENGTH_MAX).map((line) => `  ${line}`));
+    lines.push(...fold(`${values.join(', ')}.`, LINE_LENGTH_MAX).map(indented));
   }
   lines.push(...notes.map((note) => `Note: ${note}.`));
   await give(`${lines.join('\n')}\n`, out, terminal);
+}
+
+/** Name, value and unit stay on one line: they are folded with hard spaces, shown with plain ones. */
+function indented(line: string): string {
+  return `  ${line.replaceAll('\u00A0', ' ')}`;
 }
 
 async function schema(out: string | undefined, terminal: Terminal): Promise<void> {
@@ -189,6 +197,7 @@ async function upgrade(file: string, out: string | undefined, terminal: Terminal
   if (fromVersion !== SETTINGS_VERSION) {
     terminal.say(`${name}: from version ${fromVersion} to ${SETTINGS_VERSION}`);
   }
-  const list = added.length === 0 ? 'nothing was missing' : `added ${added.join(', ')}`;
-  terminal.say(target === '-' ? `${name}: ${list}` : `${name}: ${list}; wrote ${target}`);
+  const list = added.length > NAMED_MAX ? `${added.length} settings` : added.join(', ');
+  const what = added.length === 0 ? 'nothing was missing' : `added ${list} with initial values`;
+  terminal.say(target === '-' ? `${name}: ${what}` : `${name}: ${what}; wrote ${target}`);
 }

@@ -70,17 +70,36 @@ function completeText(text: string, inspected: InspectedSettings): string {
 
 function completeDocument({ document, filled }: InspectedSettings): string {
   const initial = initialSettings();
+  const rows = filled.map((each) => settingRow(each));
+  const values = rows.map((row) => [row.name, formatValue(row, initial[row.field])] as const);
   const isFlow = isMap(document.contents) && document.contents.flow === true;
-  for (const each of filled) {
-    const row = settingRow(each);
-    const pair = document.createPair(each, formatValue(row, initial[row.field]));
-    // A comment inside braces would make JSON unreadable to those who read it as JSON.
-    if (!isFlow) {
-      pair.key.commentBefore = settingComment(row)
-        .map((line) => line.slice(1))
-        .join('\n');
-    }
+  if (isFlow) return completeFlow(document, values);
+  rows.forEach((row, index) => {
+    const pair = document.createPair(...values[index]);
+    pair.key.commentBefore = settingComment(row)
+      .map((line) => line.slice(1))
+      .join('\n');
     document.add(pair);
-  }
+  });
   return document.toString({ lineWidth: 0 });
+}
+
+/** A map in braces: JSON stays JSON. There are no comments to lose there, and none are added. */
+function completeFlow(
+  document: InspectedSettings['document'],
+  values: readonly (readonly [string, string])[],
+): string {
+  const text = document.toString({ lineWidth: 0 });
+  const known = parseJson(text);
+  if (known) return `${JSON.stringify({ ...known, ...Object.fromEntries(values) }, null, 2)}\n`;
+  for (const [name, value] of values) document.add(document.createPair(name, value));
+  return document.toString({ lineWidth: 0 });
+}
+
+function parseJson(text: string): Record<string, unknown> | undefined {
+  try {
+    return JSON.parse(text) as Record<string, unknown>;
+  } catch {
+    return undefined;
+  }
 }
