@@ -141,10 +141,16 @@ export interface Boot {
 }
 
 /**
- * Makes a core as if it had been on for long: full tank, empty window, nothing to rest from.
+ * Makes a core as if it had been on for long: empty window, nothing to rest from, and `tankUl` in
+ * the tank (ul; full if absent).
  * Throws an Error that names the setting or calibration value, its bound and its unit.
  */
-export function create(settings: Settings, calibration: Calibration, limits: Limits): Core {
+export function create(
+  settings: Settings,
+  calibration: Calibration,
+  limits: Limits,
+  tankUl?: number,
+): Core {
   const faults = checkSettings(settings);
   if (faults.length > 0) throw new Error(faults[0].sentence);
   const wrong = checkCalibration(calibration);
@@ -192,6 +198,7 @@ export function create(settings: Settings, calibration: Calibration, limits: Lim
     },
     readings: makeReadings(),
   };
+  if (tankUl !== undefined) core.state.account.tankUl = tankUl;
   seal(core);
   return core;
 }
