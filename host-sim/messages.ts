@@ -97,6 +97,96 @@ export const MESSAGES = {
     about: 'a fault of smirr itself',
     remedy: 'please report it with the command line; --verbose shows where it happened',
   },
+  'E-TRACE-01': {
+    exit: 3,
+    about: 'a trace is empty',
+    remedy: 'give the file the logger wrote; it may not have been closed properly',
+  },
+  'E-TRACE-02': {
+    exit: 3,
+    about: 'a trace is not text: binary, compressed or a spreadsheet',
+    remedy: 'unpack it, or export it from the logger as CSV',
+  },
+  'E-TRACE-03': {
+    exit: 3,
+    about: 'a settings file or another file of our own was given as a trace',
+    remedy: 'give the recorded run; settings go behind --settings',
+  },
+  'E-TRACE-04': {
+    exit: 3,
+    about: 'a row of a CSV file cannot be taken apart',
+    remedy: 'look at the quotes in the row named; a quote inside a cell is doubled',
+  },
+  'E-TRACE-05': {
+    exit: 3,
+    about: 'a row of a CSV file is longer than 64 KB',
+    remedy: 'look for a quote that is never closed in the row named; or the file is no trace',
+  },
+  'E-TRACE-06': {
+    exit: 3,
+    about: 'a trace has no column for time, engine speed, pressure or charge temperature',
+    remedy: 'name the column with --column; docs/traces.md says what is found by itself',
+  },
+  'E-TRACE-07': {
+    exit: 3,
+    about: 'two columns of a trace fit a channel equally well',
+    remedy: 'choose one with --column, as the message shows',
+  },
+  'E-TRACE-08': {
+    exit: 3,
+    about: 'a pressure column names no unit',
+    remedy: 'write the unit behind the name, as the message shows',
+  },
+  'E-TRACE-09': {
+    exit: 3,
+    about: 'the unit of a column is not known, or is one of another quantity',
+    remedy: 'name another column, or write the unit as docs/traces.md lists it',
+  },
+  'E-TRACE-10': {
+    exit: 3,
+    about: 'a column named with --column is not in the trace',
+    remedy: 'copy the name from the list in the message',
+  },
+  'E-TRACE-11': {
+    exit: 2,
+    about: '--column or a column map names something that is no channel',
+    remedy: 'use a name from the list in the message',
+  },
+  'E-TRACE-12': {
+    exit: 3,
+    about: 'a trace has a header but no rows',
+    remedy: 'give the file the logger wrote; it may not have been closed properly',
+  },
+  'E-TRACE-13': {
+    exit: 3,
+    about: 'too many rows of a trace cannot be read',
+    remedy: 'look at the place named; a wrong separator, unit or column is the usual cause',
+  },
+  'E-TRACE-14': {
+    exit: 3,
+    about: 'no row of a trace has all values that are needed',
+    remedy: 'look whether the columns named are ever filled',
+  },
+  'E-TRACE-15': {
+    exit: 3,
+    about: 'a trace lasts longer than 24 hours',
+    remedy: 'look at the row named; the unit of time or the clock of the logger is wrong',
+  },
+  'E-TRACE-16': {
+    exit: 3,
+    about: 'a log of OBD-II answers lacks a PID that is needed',
+    remedy: 'log engine speed (0C), manifold pressure (0B) and intake air (0F)',
+  },
+  'E-TRACE-17': {
+    exit: 3,
+    about: 'a file is no column map',
+    remedy: 'begin it with kind: smirr-columns and version: 1; see docs/traces.md',
+  },
+  'E-TRACE-18': {
+    exit: 2,
+    about: 'an option for reading a trace is out of range',
+    remedy: 'give a value between the bounds in the message',
+  },
 } as const satisfies Record<string, MessageRow>;
 
 export type MessageCode = keyof typeof MESSAGES;

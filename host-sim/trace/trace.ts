@@ -25,6 +25,8 @@ export interface ChannelSource {
 export interface ReferencePressure {
   readonly hpa: number;
   readonly source: 'recorded-gauge' | 'option' | 'column' | 'first-second' | 'standard';
+  /** The header of the barometric column, whose own value is subtracted in every row. */
+  readonly header?: string;
 }
 
 /** Every row read is in exactly one of the last three: read = used + repaired + refused. */
@@ -65,11 +67,18 @@ export interface Trace {
   readonly medianMs: number;
   readonly sources: readonly ChannelSource[];
   readonly reference: ReferencePressure;
+  /** Where the time was found: the header (or 'candump') and how it was read. */
+  readonly time?: { readonly header: string; readonly unit: string };
+  /** What else was done to the file or is missing in it, a sentence each. */
+  readonly notes?: readonly string[];
 }
 
 /** What the user may say about how a trace is to be read. */
 export interface ReadOptions {
-  /** `--column rpm="Engine RPM"`: the header to use for a channel. */
+  /**
+   * `--column rpm="Engine RPM"`: the header to use for a channel, or for 'time', 'map', 'baro',
+   * 'health'. With its unit if the file does not say it; '#4' is the fourth column; '' is none.
+   */
   readonly columns?: Readonly<Partial<Record<string, string>>>;
   /** `--baro`: the reference pressure, hPa. */
   readonly baroHpa?: number;
