@@ -61,14 +61,15 @@ export class Clock {
   }
 }
 
-/** HH:MM:SS with a fraction after point or comma, or MM:SS with one; ms since midnight, or NaN. */
+/** HH:MM:SS or MM:SS, with a fraction behind point or comma; ms since midnight or the start, or NaN. */
 export function readClockTime(text: string): number {
   const fast = readFixedClockTime(text);
   if (fast >= 0) return fast;
-  const match = /^\s*(?:(\d{1,3}):)?(\d{1,2}):(\d{2})(?:[.,](\d{1,9}))?\s*$/.exec(text);
+  const match = /^\s*(?:(\d{1,3}):)?(\d{1,4}):(\d{2})(?:[.,](\d{1,9}))?\s*$/.exec(text);
   if (!match) return NaN;
   const [, hours, minutes, seconds, fraction] = match;
-  if (Number(minutes) > 59 || Number(seconds) > 60) return NaN;
+  if (Number(seconds) > 60) return NaN;
+  if (hours !== undefined && (minutes.length !== 2 || Number(minutes) > 59)) return NaN;
   const whole = (Number(hours ?? 0) * 60 + Number(minutes)) * 60 + Number(seconds);
   return whole * 1000 + fractionMs(fraction);
 }

@@ -69,6 +69,7 @@ export class RowStore {
   private fresh = new Uint16Array(1024);
   private readonly waiting: Waiting[] = [];
   private lastWasUsed = false;
+  private lastWasShifted = false;
   private leadingRows = 0;
   private timeRepairs = 0;
 
@@ -109,6 +110,7 @@ export class RowStore {
     if (isUsed) this.counts.used += 1;
     else this.counts.repaired += 1;
     this.lastWasUsed = isUsed;
+    this.lastWasShifted = placement === 'shifted';
     this.write(at, values, placement === 'merged' ? fresh | this.fresh[at] : fresh);
   }
 
@@ -129,7 +131,8 @@ export class RowStore {
   }
 
   private countTimeRepair(placement: 'shifted' | 'merged' | 'replaced'): void {
-    this.timeRepairs += 1;
+    // A row that was shifted and is now replaced counts once.
+    if (placement !== 'replaced' || !this.lastWasShifted) this.timeRepairs += 1;
     if (placement !== 'replaced' || !this.lastWasUsed) return;
     // The row whose time was astray is the one that was not taken as written.
     this.counts.used -= 1;
