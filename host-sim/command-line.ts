@@ -4,7 +4,7 @@
  * code on stderr (JSON with `--json`). Exit codes: 0 done, 1 a check failed, 2 usage, 3 a file or
  * value is bad, 4 port or device, 5 our own fault.
  */
-import type { ArgumentsCamelCase, Argv } from 'yargs';
+import type { Argv } from 'yargs';
 import type { CommandModule, Example, ListedCommand } from './command/command.js';
 import { COMMANDS } from './commands.js';
 import { Fault } from './fault.js';
@@ -15,6 +15,7 @@ import type { Manner, Terminal } from './terminal.js';
 import { version } from './version.js';
 
 const TOP_EXAMPLES: readonly Example[] = [
+  ['smirr replay demo:hot --html hot.html', 'the built-in demo, as a page'],
   ['smirr replay run.csv', 'what would it have done, and why?'],
   ['smirr replay run.csv --settings car.yaml --html run.html', 'with your settings, as a page'],
   ['smirr settings init -o car.yaml', 'a commented settings file to edit'],
@@ -65,7 +66,8 @@ async function runCommand(args: readonly string[], terminal: Terminal): Promise<
   const [parser, module] = await Promise.all([makeParser(), listed?.load()]);
   const called = addCommands(parser, listed, module);
   parser.fail((message, error) => {
-    throw error instanceof Fault ? error : usageFault(message, args, listed, called.known);
+    const sentence = message.replaceAll(STANDARD_INPUT, '-');
+    throw error instanceof Fault ? error : usageFault(sentence, args, listed, called.known);
   });
   let help = '';
   const masked = args.map((arg) => (arg === '-' ? STANDARD_INPUT : arg));
@@ -82,7 +84,7 @@ async function runCommand(args: readonly string[], terminal: Terminal): Promise<
   }
   const options = unmask(called.options);
   checkShape(options, called.known);
-  return module.handler(options as ArgumentsCamelCase<unknown>, terminal);
+  return module.handler(options, terminal);
 }
 
 /** The first word that is no option: options that stand before a command take no value. */
@@ -209,8 +211,10 @@ function usageFault(
     const [, name, given, list] = choice;
     const choices = list.split(', ').map((each) => each.replaceAll('"', ''));
     const hint = suggestion(given, choices) || `; it must be ${orList(choices)}`;
-    const word = shown(given.replace(STANDARD_INPUT, '-'));
-    return new Fault('E-USAGE-01', `${word} is no ${name} of smirr ${listed?.name}${hint}`);
+    if (!new RegExp(`[<[]${name}\\b`, 'u').test(listed?.usage ?? '')) {
+      return new Fault('E-USAGE-01', `--${name} is ${shown(given)}${hint}`);
+    }
+    return new Fault('E-USAGE-01', `${shown(given)} is no ${name} of smirr ${listed?.name}${hint}`);
   }
   if (message.startsWith('Not enough non-option arguments')) {
     return new Fault('E-USAGE-02', `an argument is missing; write smirr ${listed?.usage}`);
@@ -230,7 +234,7 @@ function unknownFault(
   known: KnownOptions,
 ): Fault {
   const written = asWritten(names, args);
-  if (written.startsWith('-')) {
+  if (written.startsWith('-') && written !== '-') {
     const of = listed ? ` of smirr ${listed.name}` : '';
     const hint = suggestion(written, optionNames(known.key));
     return new Fault('E-USAGE-01', `${shown(written)} is no option${of}${hint}`);
@@ -244,8 +248,10 @@ function unknownFault(
 /** The first of `names` as the user wrote it: yargs names options without dashes and values. */
 function asWritten(names: string, args: readonly string[]): string {
   const written = args.map((arg) => (arg.startsWith('-') ? arg.split('=', 1)[0] : arg));
-  const isFirst = (arg: string) => `${names},`.startsWith(`${arg.replace(/^-+/u, '')},`);
-  return written.find((arg) => arg !== '-' && isFirst(arg)) ?? `-${names.split(',', 1)[0]}`;
+  const bare = (arg: string) => (arg === '-' ? arg : arg.replace(/^-+/u, ''));
+  return (
+    written.find((arg) => `${names},`.startsWith(`${bare(arg)},`)) ?? `-${names.split(',', 1)[0]}`
+  );
 }
 
 function asFault(error: unknown): Fault {

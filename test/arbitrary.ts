@@ -5,7 +5,7 @@
  */
 import fc from 'fast-check';
 import { SETTINGS } from '../controller/settings.js';
-import type { SettingField, Settings } from '../controller/settings.js';
+import type { Settings } from '../controller/settings.js';
 
 const DUTY_MAX_PM = SETTINGS.find((row) => row.name === 'duty')?.max ?? 0;
 
@@ -22,7 +22,7 @@ export function rawSettingsArbitrary(): fc.Arbitrary<Settings> {
       fc.oneof(fc.integer({ min: row.min, max: row.max }), fc.constant(row.initial)),
     ]),
   );
-  return fc.record(values) as fc.Arbitrary<Record<SettingField, number>>;
+  return fc.record(values);
 }
 
 /** The nearest way up to settings whose relations hold; the bounds of the rows always allow it. */

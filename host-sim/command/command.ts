@@ -4,7 +4,7 @@
  * command is called, and exports `examples`, `builder` and `handler`. A handler gets checked options
  * and a `Terminal`; it gives the exit code, and throws a `Fault` for anything the user must mend.
  */
-import type { ArgumentsCamelCase, Argv } from 'yargs';
+import type { Argv } from 'yargs';
 import type { Terminal } from '../terminal.js';
 
 /** A command line, without the leading `smirr`, and what it does in a few words. */
@@ -16,10 +16,7 @@ export interface CommandModule<Options> {
   /** Declares positionals and options. `--json`, `--quiet` and `--verbose` are there already. */
   readonly builder: (yargs: Argv) => Argv<Options>;
   /** Does the work. 0 done, 1 a check compared and failed; every other end is a thrown `Fault`. */
-  readonly handler: (
-    options: ArgumentsCamelCase<Options>,
-    terminal: Terminal,
-  ) => Promise<number> | number;
+  readonly handler: (options: Options, terminal: Terminal) => Promise<number> | number;
 }
 
 /** A command in the list: enough for help and completion, and how to get the rest. */

@@ -75,7 +75,7 @@ describe('THE settings table', () => {
 describe('checkSettings: one value', () => {
   it.each(SETTINGS)('accepts the bounds of $name and refuses what lies beyond', (row) => {
     const namesAt = (value: number) =>
-      checkSettings(changed({ [row.field]: value } as Partial<Settings>))
+      checkSettings(changed({ [row.field]: value }))
         .filter((fault) => fault.others === undefined)
         .map((fault) => fault.name);
     expect(namesAt(row.min)).toEqual([]);

@@ -72,9 +72,9 @@ describe('nearest', () => {
           double: head + a + a + b + tail,
           swap: head + b + a + tail,
         };
-        const found = nearest(typed[kind as keyof typeof typed], NAMES) ?? '';
+        const found = nearest(typed[kind], NAMES) ?? '';
         const distanceTo = (word: string) =>
-          editDistance(typed[kind as keyof typeof typed].toLowerCase(), word.toLowerCase());
+          editDistance(typed[kind].toLowerCase(), word.toLowerCase());
         expect(distanceTo(found)).toBeLessThanOrEqual(distanceTo(name));
       }),
     );
