@@ -206,7 +206,7 @@ export function create(
 /** Leaves the word by which the next tick finds the state as this one left it. */
 function seal(core: Core): void {
   const state = core.state;
-  state.self.seal = sealOf(state.burst, state.cutoffs, state.output, state.account) & TIME_MASK;
+  state.self.seal = sealOf(state.burst, state.cutoffs, state.account) & TIME_MASK;
 }
 
 /**
@@ -279,13 +279,13 @@ export function tick(core: Core, readings: Readings): void {
   const output = state.output;
   const account = state.account;
   const events = state.events;
-  const found = sealOf(burst, cutoffs, output, account) & TIME_MASK;
+  const found = sealOf(burst, cutoffs, account) & TIME_MASK;
   const isSound = isRuleSound(state.self, core.ruleCopy);
   keepTime(clock, core.limits, readings.nowMs);
   if (found !== state.self.seal || !isSound) latch(cutoffs, Cause.CoreFault, events, clock.nowMs);
   judge(health, rules.health, clock, readings);
   demand(wish, rules.demand, clock, health, readings);
-  propose(burst, rules.burst, clock, health, wish, account, readings);
+  propose(burst, rules.burst, clock, health, wish, account, readings, events);
   judgeCutoffs(cutoffs, rules.cutoffs, clock, health, wish, output, account, readings, events);
   command(output, rules.cutoffs, core.limits, clock, health, burst, cutoffs, account, events);
   settleAccount(
@@ -300,7 +300,7 @@ export function tick(core: Core, readings: Readings): void {
     readings,
     events,
   );
-  state.self.seal = sealOf(burst, cutoffs, output, account) & TIME_MASK;
+  state.self.seal = sealOf(burst, cutoffs, account) & TIME_MASK;
 }
 
 /** One tick from raw codes: calibrated into `core.readings`, then the same tick. */

@@ -70,7 +70,6 @@ export interface Limits {
   readonly refillRiseMs: number;
   readonly refillHoldMsMin: number;
   readonly refillHoldMsMax: number;
-  readonly refillLampMs: number;
 
   readonly supplyMs: number;
   readonly supplyBackMs: number;
@@ -87,7 +86,8 @@ export interface Limits {
 
   readonly serviceMsMax: number;
   readonly serviceRestMs: number;
-  readonly lampTestMs: number;
+  /** The lamp is lit this long for its test at power-up, and for a refill that was understood. */
+  readonly confirmMs: number;
 }
 
 /** The shipped limits. */
@@ -145,7 +145,6 @@ export const LIMITS: Limits = Object.freeze({
   refillRiseMs: 10000,
   refillHoldMsMin: 3000,
   refillHoldMsMax: 8000,
-  refillLampMs: 1000,
 
   supplyMs: 200,
   supplyBackMs: 2000,
@@ -162,5 +161,5 @@ export const LIMITS: Limits = Object.freeze({
 
   serviceMsMax: 10000,
   serviceRestMs: 10000,
-  lampTestMs: 1000,
+  confirmMs: 1000,
 });

@@ -6,7 +6,6 @@
  */
 import type { BurstState } from './tick/4-burst.js';
 import type { CutoffState } from './tick/5-cutoffs.js';
-import type { OutputState } from './tick/6-output.js';
 import type { AccountState } from './tick/7-account.js';
 import { TIME, WORD, type Fields } from './fields.js';
 
@@ -62,12 +61,7 @@ function copyRule(copy: RuleCopy, group: RuleRecord, name: string): void {
 }
 
 /** The word over what decides about safety; any one value that changes changes it. */
-export function sealOf(
-  burst: BurstState,
-  cutoffs: CutoffState,
-  output: OutputState,
-  account: AccountState,
-): number {
+export function sealOf(burst: BurstState, cutoffs: CutoffState, account: AccountState): number {
   return (
     account.tankUl ^
     account.windowMs ^
@@ -79,10 +73,7 @@ export function sealOf(
     cutoffs.latched ^
     cutoffs.active ^
     (cutoffs.lowestDc & 0xffff) ^
-    burst.stageLeftMs ^
-    (burst.service << 12) ^
-    (output.pump << 16) ^
-    (output.enable << 17)
+    (burst.service << 12)
   );
 }
 

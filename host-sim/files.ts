@@ -4,7 +4,7 @@
  * sentence; a file's name is shown as the user wrote it.
  */
 import { randomBytes } from 'node:crypto';
-import { unlinkSync } from 'node:fs';
+import { closeSync, fchmodSync, openSync, renameSync, unlinkSync, writeSync } from 'node:fs';
 import { open, realpath, rename, stat, unlink } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import type { Readable } from 'node:stream';
@@ -50,17 +50,19 @@ export async function writeWhole(
   data: string | Uint8Array,
   inputs: readonly string[] = [],
 ): Promise<void> {
-  for (const input of inputs) {
-    if (await isSameFile(path, input)) {
-      throw new Fault('E-FILE-05', `${path} is an input of this command and is not overwritten`, {
-        file: path,
-      });
-    }
-  }
+  await refuseInputs(path, inputs);
   try {
     await replaceFile(path, data);
   } catch (error) {
     throw await writingFault(path, error);
+  }
+}
+
+async function refuseInputs(path: string, inputs: readonly string[]): Promise<void> {
+  for (const input of inputs) {
+    if (!(await isSameFile(path, input))) continue;
+    const sentence = `${path} is an input of this command and is not overwritten`;
+    throw new Fault('E-FILE-05', sentence, { file: path });
   }
 }
 
@@ -154,7 +156,7 @@ async function replaceFile(path: string, data: string | Uint8Array): Promise<voi
   if (status && !status.isFile()) return writeAll(path, 'w', data, 0o666);
   // Renaming over a link would replace the link; the file it names is what the user means.
   const target = status ? await realpath(path) : path;
-  const temporary = join(dirname(target), `.smirr-${randomBytes(6).toString('hex')}.part`);
+  const temporary = temporaryBeside(target);
   unfinished.add(temporary);
   try {
     await writeAll(temporary, 'wx', data, status ? status.mode & 0o777 : 0o666);
@@ -165,6 +167,10 @@ async function replaceFile(path: string, data: string | Uint8Array): Promise<voi
   } finally {
     unfinished.delete(temporary);
   }
+}
+
+function temporaryBeside(path: string): string {
+  return join(dirname(path), `.smirr-${randomBytes(6).toString('hex')}.part`);
 }
 
 async function writeAll(
@@ -178,5 +184,61 @@ async function writeAll(
     await file.writeFile(data);
   } finally {
     await file.close();
+  }
+}
+
+/**
+ * A long file written piece by piece, whole or not at all: pieces go to a temporary file beside it,
+ * which `commit` puts in its place and `abandon` removes. Throws E-FILE-04 or E-FILE-05.
+ */
+export class WholeFile {
+  private readonly path: string;
+  private readonly temporary: string | undefined;
+  private readonly handle: number;
+
+  private constructor(path: string, temporary: string | undefined, handle: number) {
+    this.path = path;
+    this.temporary = temporary;
+    this.handle = handle;
+  }
+
+  /** Opens it for writing; `inputs` are files of the same command that must not be overwritten. */
+  static async open(path: string, inputs: readonly string[] = []): Promise<WholeFile> {
+    await refuseInputs(path, inputs);
+    try {
+      const status = await statOrNothing(path);
+      if (status?.isDirectory()) throw Object.assign(new Error(path), { code: 'EISDIR' });
+      if (status && !status.isFile()) return new WholeFile(path, undefined, openSync(path, 'w'));
+      const target = status ? await realpath(path) : path;
+      const temporary = temporaryBeside(target);
+      const handle = openSync(temporary, 'wx');
+      unfinished.add(temporary);
+      if (status) fchmodSync(handle, status.mode & 0o777);
+      return new WholeFile(target, temporary, handle);
+    } catch (error) {
+      throw await writingFault(path, error);
+    }
+  }
+
+  /** Adds a piece; it is on its way to the disk when this returns. */
+  write(text: string): void {
+    const bytes = Buffer.from(text);
+    for (let at = 0; at < bytes.length;) at += writeSync(this.handle, bytes, at);
+  }
+
+  /** Puts the finished file in its place. */
+  commit(): void {
+    closeSync(this.handle);
+    if (this.temporary === undefined) return;
+    renameSync(this.temporary, this.path);
+    unfinished.delete(this.temporary);
+  }
+
+  /** Leaves nothing behind. */
+  abandon(): void {
+    closeSync(this.handle);
+    if (this.temporary === undefined) return;
+    unlinkSync(this.temporary);
+    unfinished.delete(this.temporary);
   }
 }

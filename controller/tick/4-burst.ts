@@ -9,6 +9,7 @@
  *           -- pre-cool wanted, rested, room > precool   -- burst over, or no longer wanted --> resting
  *           -- service mode, button held ----> service   -- button open, or 10 s -------------> resting
  */
+import { Event, note, type EventState } from '../events.js';
 import { FLAG, type Fields, type Range } from '../fields.js';
 import { divFloor } from '../integer.js';
 import type { Limits } from '../limits.js';
@@ -112,8 +113,10 @@ export function propose(
   wish: DemandState,
   account: AccountState,
   readings: Readings,
+  events: EventState,
 ): void {
-  if (rules.stageTimeMs !== 0) countStage(state, rules, clock.countedMs, health.stage);
+  if (health.stage !== state.wasStage) turnStage(state, rules, health.stage, events, clock.nowMs);
+  else if (state.stageLeftMs !== 0) countStage(state, clock.countedMs);
   if (state.service === 1 && readings.rpm !== 0) state.service = 0;
   if (account.kind !== Kind.None) {
     carryOn(state, rules, health, wish, account);
@@ -136,16 +139,22 @@ export function propose(
   else state.proposal = wish.demand === 1 ? Kind.Automatic : Kind.Precool;
 }
 
-/** The stage switch closing starts the ration; its opening, or zero, ends it. */
-function countStage(state: BurstState, rules: BurstRules, countedMs: number, stage: number): void {
-  if (stage === 0) {
-    state.stageLeftMs = 0;
-  } else if (state.wasStage === 0) {
-    state.stageLeftMs = rules.stageTimeMs;
-  } else {
-    state.stageLeftMs = state.stageLeftMs > countedMs ? state.stageLeftMs - countedMs : 0;
-  }
+/** The stage switch closing starts the ration, its opening ends it. */
+function turnStage(
+  state: BurstState,
+  rules: BurstRules,
+  stage: number,
+  events: EventState,
+  nowMs: number,
+): void {
   state.wasStage = stage;
+  state.stageLeftMs = stage === 1 ? rules.stageTimeMs : 0;
+  note(events, stage === 1 ? Event.StageBegan : Event.StageEnded, 0, nowMs);
+}
+
+/** At zero the ration is over and the normal limit holds. */
+function countStage(state: BurstState, countedMs: number): void {
+  state.stageLeftMs = state.stageLeftMs > countedMs ? state.stageLeftMs - countedMs : 0;
 }
 
 /** A spray goes on until its length is reached, or what it is for has gone (not under minSpray). */

@@ -299,8 +299,8 @@ const STOPS_ALL =
 /** Service primes a dry pump on a stopped engine and has limits of its own. */
 const STOPS_SERVICE = STOPS_ALL & ~(Cutoff.EngineStopped | Cutoff.BurstLength | Cutoff.Duty);
 
-/** Slots in which the lowest ambient is remembered: 20 of 30 s. */
-const FROST_SLOTS = 20;
+/** Slots in which the lowest ambient is remembered: 20 whole ones of 30 s, and the current one. */
+const FROST_SLOTS = 21;
 
 /** Room for the times of trips; at least the counts in LIMITS. */
 const SUPPLY_TRIPS_MAX = 8;
@@ -349,7 +349,7 @@ export interface CutoffRules {
 
 /** Inputs whose lateness stops everything. */
 function neededInputs(calibration: Calibration): number {
-  const optional = Input.Ambient | Input.Supply;
+  const optional = Input.Ambient | Input.Supply | Input.Feedback;
   return Input.Rpm | Input.Boost | Input.Charge | (calibration.fitted & optional);
 }
 
@@ -456,6 +456,10 @@ export interface CutoffState {
   /** When each pending cause began to differ. */
   readonly pendingSinceMs: number[];
   disarmedSinceMs: number;
+  /** The arm switch is seen open, since when, and whether that lasted while still disarmed. */
+  armOpen: number;
+  armOpenSinceMs: number;
+  armOpenedLong: number;
   /** The lowest ambient of the last 10 min, its slots, and the current slot. */
   lowestDc: number;
   readonly frostDc: number[];
@@ -482,6 +486,9 @@ export const CUTOFF_FIELDS: Fields<CutoffState> = {
   pending: WORD,
   pendingSinceMs: TIME,
   disarmedSinceMs: TIME,
+  armOpen: FLAG,
+  armOpenSinceMs: TIME,
+  armOpenedLong: FLAG,
   lowestDc: [-400, FROST_UNSEEN_DC],
   frostDc: [-400, FROST_UNSEEN_DC],
   frostIndex: [0, FROST_SLOTS - 1],
@@ -507,6 +514,9 @@ export function makeCutoffs(): CutoffState {
     pending: 0,
     pendingSinceMs: makeZeros(CAUSE_COUNT),
     disarmedSinceMs: 0,
+    armOpen: 0,
+    armOpenSinceMs: 0,
+    armOpenedLong: 0,
     lowestDc: FROST_UNSEEN_DC,
     frostDc,
     frostIndex: 0,
@@ -542,7 +552,12 @@ export function judgeCutoffs(
 
   let word = rules.always | state.latched;
   if (isLate) word |= Cause.LateTick;
-  if (readings.arm !== 1) word |= Cause.Disarmed;
+  if (readings.arm === 1) {
+    state.armOpen = 0;
+  } else {
+    word |= Cause.Disarmed;
+    watchArm(state, rules, clock.nowMs);
+  }
   if (readings.button === 1) word |= Cause.ButtonStuck;
   word |= accountConditions(state, rules, wish, account);
   word |= readingConditions(state, rules, health, wish, readings);
@@ -662,7 +677,7 @@ function runTimers(
   state.pending = differs & ~moved;
   if (moved === 0) return;
   state.causes ^= moved;
-  if ((moved & Cause.Disarmed) !== 0) armMoved(state, rules, nowMs, events);
+  if ((moved & Cause.Disarmed) !== 0) armMoved(state, nowMs, events);
   const tripped = (moved & state.causes & Cause.Supply) !== 0 && output.pump === 1;
   if (tripped) countSupplyTrip(state, rules, nowMs, events);
   settle(state, events, nowMs);
@@ -724,14 +739,23 @@ function clearLatches(
   unlatch(state, CLEARED_BY_DISARMING, events, nowMs);
 }
 
+/** Notes since when the arm switch is seen open, and that it has been for long enough. */
+function watchArm(state: CutoffState, rules: CutoffRules, nowMs: number): void {
+  if (state.armOpen === 0) {
+    state.armOpen = 1;
+    state.armOpenSinceMs = nowMs;
+  }
+  if (sinceMs(nowMs, state.armOpenSinceMs) >= rules.resetArmOpenMs) state.armOpenedLong = 1;
+}
+
 /** The arm switch was opened or closed: an unexpected reset is accepted by open 1 s, then closed. */
-function armMoved(state: CutoffState, rules: CutoffRules, nowMs: number, events: EventState): void {
+function armMoved(state: CutoffState, nowMs: number, events: EventState): void {
   if ((state.causes & Cause.Disarmed) !== 0) {
     state.disarmedSinceMs = nowMs;
     return;
   }
-  if (sinceMs(nowMs, state.disarmedSinceMs) < rules.resetArmOpenMs) return;
-  unlatch(state, Cause.UnexpectedReset, events, nowMs);
+  if (state.armOpenedLong === 1) unlatch(state, Cause.UnexpectedReset, events, nowMs);
+  state.armOpenedLong = 0;
 }
 
 /** Three supply cutoffs within 60 s while spraying: the pump itself drags the supply down. */

@@ -101,7 +101,7 @@ export function command(
   if (health.press === 1 && (pump === 0 || account.kind !== Kind.None)) {
     note(events, Event.PressDropped, explainPress(rules, burst, active), clock.nowMs);
   }
-  if (state.confirms === 1 && sinceMs(clock.nowMs, state.confirmsSinceMs) >= limits.refillLampMs) {
+  if (state.confirms === 1 && sinceMs(clock.nowMs, state.confirmsSinceMs) >= limits.confirmMs) {
     state.confirms = 0;
   }
   state.lamp = light(state, cutoffs, account);

@@ -1,0 +1,183 @@
+/**
+ * `npm run speed`: three figures about ourselves, from compiled files, in one run of under three
+ * minutes. Ticks a second through the public `tick` with the driver's cost; CSV to columns against
+ * the CSV library alone; seconds for `replay` of a long trip end to end with its page. Machines are
+ * noisy: each figure is the median of several rounds, with the least and the most beside it; the
+ * first two are by processor time (a second of one core), the last by the clock.
+ */
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { parse } from 'csv-parse/sync';
+import { initialSettings } from '../controller/settings-check.js';
+import { drive } from './replay/drive.js';
+import { csvOptions, parseCsvTrace } from './trace/csv.js';
+import type { ChannelName, Trace } from './trace/trace.js';
+
+const ROUNDS = 9;
+const TRIP_SECONDS = 3321;
+const ROW_MS = 90;
+
+interface Spread {
+  readonly median: number;
+  readonly least: number;
+  readonly most: number;
+}
+
+function spreadOf(values: readonly number[]): Spread {
+  const sorted = [...values].sort((a, b) => a - b);
+  return {
+    median: sorted[sorted.length >> 1]!,
+    least: sorted[0]!,
+    most: sorted[sorted.length - 1]!,
+  };
+}
+
+/** Seconds of processor time, which other programs on the machine disturb less than the clock. */
+function coreSecondsOf(work: () => void): number {
+  const from = process.cpuUsage();
+  work();
+  const { user, system } = process.cpuUsage(from);
+  return (user + system) / 1e6;
+}
+
+function secondsOf(work: () => void): number {
+  const from = process.hrtime.bigint();
+  work();
+  return Number(process.hrtime.bigint() - from) / 1e9;
+}
+
+/** An invented trip of corners and straights: 55 min, a row every 90 ms, integers throughout. */
+function inventedTrip(): Trace {
+  const rows = Math.floor((TRIP_SECONDS * 1000) / ROW_MS);
+  const timeMs = Int32Array.from({ length: rows }, (_, row) => row * ROW_MS);
+  const wave = (low: number, high: number, periodS: number) =>
+    Int32Array.from(timeMs, (ms) =>
+      Math.round(low + ((high - low) * (1 + Math.sin((ms / 1000 / periodS) * 2 * Math.PI))) / 2),
+    );
+  const columns: Partial<Record<ChannelName, Int32Array>> = {
+    rpm: wave(900, 6800, 21),
+    boost: wave(-500, 1500, 21),
+    charge: wave(320, 680, 190),
+    ambient: wave(180, 260, 1800),
+    speed: wave(0, 1700, 67),
+  };
+  return {
+    name: 'invented trip',
+    timeMs,
+    columns,
+    rows: { read: rows, used: rows, repaired: 0, refused: 0 },
+    leadingRows: 0,
+    timeRepairs: 0,
+    medianMs: ROW_MS,
+    sources: [],
+    reference: { hpa: 1013, source: 'recorded-gauge' },
+  };
+}
+
+/** The same trip as a logger would write it, with columns nobody asks for. */
+function tripCsv(trip: Trace): string {
+  const { rpm, boost, charge, ambient, speed } = trip.columns;
+  const lines = [
+    'time [s],rpm [1/min],boost [hPa],charge [degC],ambient [degC],speed [km/h],a,b,c',
+  ];
+  trip.timeMs.forEach((ms, row) => {
+    const of = (column: Int32Array | undefined, by: number) => (column![row]! / by).toString();
+    lines.push(
+      `${(ms / 1000).toFixed(3)},${of(rpm, 1)},${of(boost, 1)},${of(charge, 10)},` +
+        `${of(ambient, 10)},${of(speed, 10)},${row % 97}.5,14.1,89.0`,
+    );
+  });
+  return `${lines.join('\n')}\n`;
+}
+
+function ticksPerSecond(trip: Trace): Spread {
+  const options = { settings: initialSettings(), settingsName: 'initial settings' };
+  const rates: number[] = [];
+  for (let round = 0; round < ROUNDS + 3; round++) {
+    let ticks = 0;
+    const seconds = coreSecondsOf(() => {
+      for (let pass = 0; pass < 4; pass++) ticks += drive(trip, options).ticks;
+    });
+    // The first rounds warm the compiler up.
+    if (round >= 3) rates.push(ticks / seconds);
+  }
+  return spreadOf(rates);
+}
+
+interface CsvSpeed {
+  readonly ours: Spread;
+  readonly library: Spread;
+  readonly ratio: Spread;
+}
+
+function csvSpeed(csv: string): CsvSpeed {
+  const bytes = Buffer.from(csv);
+  const megabytes = bytes.length / 1e6;
+  const ours: number[] = [];
+  const library: number[] = [];
+  const ratio: number[] = [];
+  for (let round = 0; round < ROUNDS + 1; round++) {
+    const alone = megabytes / coreSecondsOf(() => void parse(bytes, csvOptions(',', 'utf8')));
+    const whole = megabytes / coreSecondsOf(() => void parseCsvTrace(bytes, 'trip.csv'));
+    if (round === 0) continue;
+    library.push(alone);
+    ours.push(whole);
+    ratio.push(whole / alone);
+  }
+  return { ours: spreadOf(ours), library: spreadOf(library), ratio: spreadOf(ratio) };
+}
+
+function replaySeconds(path: string, folder: string): Spread {
+  const cli = fileURLToPath(new URL('cli.js', import.meta.url));
+  const page = join(folder, 'page.html');
+  const times: number[] = [];
+  for (let round = 0; round < 5; round++) {
+    times.push(
+      secondsOf(() => {
+        const { status, stderr } = spawnSync(
+          process.execPath,
+          [cli, 'replay', path, '--html', page, '--quiet'],
+          { encoding: 'utf8' },
+        );
+        if (status !== 0) throw new Error(`replay ended with ${status}: ${stderr}`);
+      }),
+    );
+  }
+  return spreadOf(times);
+}
+
+function shown({ median, least, most }: Spread, decimals: number): string {
+  const of = (value: number) => value.toFixed(decimals);
+  return `${of(median)} (${of(least)} to ${of(most)})`;
+}
+
+/** Prints the figures; the real trip is measured where its file is given as an argument. */
+function main(args: readonly string[]): void {
+  const trip = inventedTrip();
+  const ticks = ticksPerSecond(trip);
+  console.log(`ticks/s ${Math.round(ticks.median)}`);
+  console.log(
+    `  least ${(ticks.least / 1e6).toFixed(2)} M, most ${(ticks.most / 1e6).toFixed(2)} M, ` +
+      `${(1e9 / ticks.median).toFixed(0)} ns a tick, ${ROUNDS} rounds; goal 10 M`,
+  );
+  const csv = tripCsv(trip);
+  const { ours, library, ratio } = csvSpeed(csv);
+  console.log(`CSV to columns ${shown(ours, 1)} MB/s, the CSV library alone ${shown(library, 1)}`);
+  console.log(`  ratio ${shown(ratio, 2)}; goal 0.7`);
+  const folder = mkdtempSync(join(tmpdir(), 'smirr-speed-'));
+  try {
+    const path = args[0] ?? join(folder, 'trip.csv');
+    if (args[0] === undefined) writeFileSync(path, csv);
+    const megabytes = (readFileSync(path).length / 1e6).toFixed(1);
+    const seconds = replaySeconds(path, folder);
+    console.log(`replay of ${TRIP_SECONDS} s (${megabytes} MB) with its page, end to end`);
+    console.log(`  ${shown(seconds, 2)} s; goal 1.5`);
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+}
+
+main(process.argv.slice(2));
