@@ -243,12 +243,20 @@ function claimColumn(
   const { fromMs, toMs, kind } = stretches[index];
   const columns = owner.length;
   const middle = Math.floor((((fromMs + toMs) / 2) * columns) / Math.max(lengthMs, 1));
-  if (stretches[owner[middle]].reason === stretches[index].reason) return;
+  const shows = (column: number, reason: string): boolean =>
+    column >= 0 && column < columns && stretches[owner[column]].reason === reason;
+  const { reason } = stretches[index];
+  if (shows(middle, reason)) return;
   for (const column of [middle, middle + 1, middle - 1]) {
     if (column < 0 || column >= columns) continue;
     const holder = owner[column];
     const isWeaker = rank(stretches[holder].kind) > rank(kind);
-    if (!isWeaker && owned[holder] < 2) continue;
+    if (!isWeaker) {
+      // One as strong gives way only if it shows elsewhere, and only to one that does not.
+      const held = stretches[holder].reason;
+      const isSpare = owned[holder] > 1 || shows(column - 1, held) || shows(column + 1, held);
+      if (!isSpare || shows(column - 1, reason) || shows(column + 1, reason)) continue;
+    }
     owned[holder] -= 1;
     owned[index] = 1;
     owner[column] = index;

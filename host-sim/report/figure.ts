@@ -62,7 +62,9 @@ interface Strip {
 export function figure(run: Run, compare?: Run): string {
   const lengthMs = Math.max(run.ticks, compare?.ticks ?? 0) * 20;
   const body: string[] = [];
-  let y = GAP;
+  // A comparison has one more line of words above the first strip.
+  const top = compare === undefined ? GAP : GAP + 14;
+  let y = top;
   for (const strip of recordedStrips(run, compare)) {
     body.push(drawStrip(strip, y));
     y += strip.height + GAP;
@@ -85,7 +87,7 @@ export function figure(run: Run, compare?: Run): string {
     `<desc id="figure-description">${escaped(descriptionOf(run))}</desc>`,
     TEXTURE_DEFS,
     // With two runs the bands are A's, so they end above B's ribbon.
-    bands(run.sprays, lengthMs, GAP - 4, (compare === undefined ? y : why.bottom) - GAP + 4),
+    bands(run.sprays, lengthMs, top - 4, (compare === undefined ? y : why.bottom) - top + 4),
     ...body,
     difference ?? '',
     timeAxis(lengthMs, y),

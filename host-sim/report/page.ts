@@ -278,22 +278,18 @@ function cutoffsTable(sums: Sums, of: string): string {
 function spraysTable(run: Run, sums: Sums, of: string): string {
   if (sums.sprayCount === 0) return section(`Sprays${of}`, '<p>It never sprayed.</p>');
   const columns: Column[] = [
-    { head: 'kind' },
+    { head: 'kind', html: true, header: true },
     { head: 'sprays', number: true },
     { head: 'seconds', number: true },
     { head: 'water, ml', number: true },
     { head: 'first at', number: true },
-    { head: 'charge at its start', number: true },
   ];
   const rows = sums.kinds.map((sum) => [
-    sum.kind,
+    `${escaped(sum.kind)}<span class="under">${escaped(startWords(sum))}</span>`,
     decimal(sum.count, 0),
     decimal(sum.ms / 1000, 2),
     decimal(sum.waterUl / 1000, 1),
     clock(sum.firstMs, 1),
-    sum.chargeMinDc === sum.chargeMaxDc
-      ? temperature(sum.chargeMinDc)
-      : `${decimal(sum.chargeMinDc / 10, 1)} to ${temperature(sum.chargeMaxDc)}`,
   ]);
   const foot = [
     'in all',
@@ -301,9 +297,13 @@ function spraysTable(run: Run, sums: Sums, of: string): string {
     decimal(sums.sprayMs / 1000, 2),
     decimal(run.waterUl / 1000, 1),
     '',
-    '',
   ];
   return section(`Sprays${of}`, table(columns, rows, rows.length > 1 ? foot : undefined));
+}
+
+function startWords({ chargeMinDc, chargeMaxDc }: Sums['kinds'][number]): string {
+  if (chargeMinDc === chargeMaxDc) return `charge ${temperature(chargeMinDc)} at its start`;
+  return `charge ${decimal(chargeMinDc / 10, 1)} to ${temperature(chargeMaxDc)} at their start`;
 }
 
 function settingsSection(run: Run, sums: Sums, of: string): string {
@@ -314,7 +314,7 @@ function settingsSection(run: Run, sums: Sums, of: string): string {
   );
   return section(
     `What it ran with${of}`,
-    `<p>Settings: ${escaped(shown(run.settingsName))}.</p>`,
+    `<p>Source: ${escaped(shown(run.settingsName))}.</p>`,
     mattered,
     `<p class="caution">${escaped(RULES_CAUTION)}</p>`,
     `<p class="caution">${escaped(WATER_CAUTION)}</p>`,

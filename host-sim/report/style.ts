@@ -13,7 +13,7 @@ export const LIGHT = {
   water: '#0b6fa4',
   'on-water': '#ffffff',
   mist: '#d3e8f4',
-  heat: '#b4450b',
+  heat: '#ac420a',
   press: '#5b4a8a',
   rev: '#333a40',
   cut: '#8c1d18',
@@ -111,7 +111,7 @@ svg text{font-size:12px;fill:var(--ink)}
 .swatch{display:block;border:1px solid var(--hair)}
 .tables{display:grid;grid-template-columns:minmax(0,1.12fr) minmax(0,1fr);gap:26px 52px;margin-top:26px}
 section{min-width:0}.tables>div section+section{margin-top:26px}
-.scroll{overflow-x:auto}
+.scroll{overflow-x:auto}.scroll+.scroll{margin:14px 0 10px}
 table{border-collapse:collapse;font-size:15px;line-height:1.35}
 caption{text-align:left;color:var(--soft);font-size:14px;padding-bottom:4px}
 th,td{padding:5px 22px 5px 0;border-bottom:1px solid var(--hair);vertical-align:top;text-align:left}
@@ -130,7 +130,7 @@ summary{cursor:pointer;font-weight:650;margin:12px 0 6px}
 ul.plain{margin:0 0 10px;padding-left:18px;max-width:80ch}
 .runs td{vertical-align:middle}.runs .ribbon{min-width:220px;width:34%}.runs svg{display:block}
 @media screen and (max-width:1240px){.fits-full{display:none}}
-@media screen and (max-width:1080px){.fits-wide{display:none}.tables{grid-template-columns:minmax(0,1fr)}}
+@media screen and (max-width:1080px){.fits-wide{display:none}.tables{grid-template-columns:minmax(0,1fr)}.numbers{display:grid;grid-template-columns:repeat(3,1fr)}}
 @media screen and (max-width:760px){
 body{padding:20px 16px 36px}h1{font-size:24px}.say{font-size:17px}
 .numbers{display:grid;grid-template-columns:1fr 1fr;gap:12px 20px}.numbers dd{font-size:25px}
@@ -138,7 +138,7 @@ body{padding:20px 16px 36px}h1{font-size:24px}.say{font-size:17px}
 .wide{display:none}.narrow{display:inline}.odd{display:none}.fits-middle{display:none}
 .lonely{stroke-width:.9}.mist.lonely{stroke:var(--mist)}.k-spray.lonely{stroke:var(--water)}.demand.lonely{stroke:var(--ink)}.k-cutoff.lonely{stroke:var(--cut)}
 svg .threshold-label,svg .lane-label,svg .tick{font-size:11px}
-table{font-size:14px}th,td{padding-right:12px}.key{padding-right:8px}
+table{font-size:14px}th,td{padding-right:12px}.key{padding-right:8px}tbody th{white-space:normal}
 }
 @media print{
 :root{color-scheme:light;${tokens(LIGHT)};--paper:#fff}
@@ -149,9 +149,9 @@ h1{font-size:23px}.sub{font-size:14px;margin-bottom:8px}
 .numbers{flex-wrap:nowrap;justify-content:space-between;gap:20px;margin-bottom:0}.numbers dd{font-size:23px}.numbers dt{font-size:13px;max-width:30ch}
 p,.caution,.notes,figcaption{max-width:none}figcaption{font-size:13px;margin-top:0}figcaption p{margin-bottom:4px}
 details{display:none}
-.plot,section,tr,.numbers{break-inside:avoid}h2,h3{break-after:avoid}
+.plot,tr,.numbers,.caution{break-inside:avoid}h2,h3{break-after:avoid}
 .tables{gap:16px 44px;margin-top:16px}figure+.tables{break-before:page}
-table{font-size:14px}th,td{padding-top:3px;padding-bottom:3px}
+table,p,ul.plain{font-size:13px}th,td{padding-top:2px;padding-bottom:2px}.under{font-size:12px}.caution{font-size:13px;margin:6px 0}p{margin-bottom:5px}h3{margin:8px 0 2px}
 a{color:inherit;text-decoration:none}
 }
 `;
