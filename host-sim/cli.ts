@@ -5,18 +5,28 @@
  * interrupt removes unfinished files and ends with 130.
  */
 import { removeUnfinished } from './files.js';
+import { MESSAGES } from './messages.js';
 import { version } from './version.js';
 
 const EXIT_INTERRUPTED = 130;
 
-function endQuietlyWithoutReader(error: NodeJS.ErrnoException): void {
-  if (error.code !== 'EPIPE') throw error;
+/** A reader that went away is no fault; a full disk is one of the file that stdout was sent to. */
+function endOnWriteError(error: NodeJS.ErrnoException): void {
   removeUnfinished();
-  process.exit();
+  if (error.code === 'EPIPE') process.exit();
+  process.stderr.write(`smirr: the output cannot be written (${error.code}) [E-FILE-04]\n`);
+  process.exit(MESSAGES['E-FILE-04'].exit);
 }
 
-process.stdout.on('error', endQuietlyWithoutReader);
-process.stderr.on('error', endQuietlyWithoutReader);
+function endOnOwnFault(error: unknown): void {
+  removeUnfinished();
+  process.stderr.write(`smirr: smirr itself failed (${String(error)}) [E-INTERNAL-01]\n`);
+  process.exit(MESSAGES['E-INTERNAL-01'].exit);
+}
+
+process.stdout.on('error', endOnWriteError);
+process.stderr.on('error', endOnWriteError);
+process.on('uncaughtException', endOnOwnFault);
 process.once('SIGINT', () => {
   removeUnfinished();
   process.exit(EXIT_INTERRUPTED);

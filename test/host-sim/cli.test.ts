@@ -4,7 +4,7 @@
  * dist/host-sim/cli.js, which `npm test` builds first.
  */
 import { execFile, spawn } from 'node:child_process';
-import { existsSync, readFileSync } from 'node:fs';
+import { closeSync, existsSync, openSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { promisify } from 'node:util';
 import { describe, expect, it } from 'vitest';
@@ -216,6 +216,18 @@ describe.skipIf(!existsSync(CLI))('the compiled command', () => {
     child.stderr.on('data', (piece: Buffer) => (err += piece.toString()));
     const exit = await new Promise((resolve) => child.once('close', resolve));
     expect([exit, err]).toEqual([0, '']);
+  });
+
+  it.skipIf(!existsSync('/dev/full'))('says that its output cannot be written', async () => {
+    const full = openSync('/dev/full', 'w');
+    const child = spawn(process.execPath, [CLI, 'settings', 'list'], {
+      stdio: ['ignore', full, 'pipe'],
+    });
+    closeSync(full);
+    let err = '';
+    child.stderr?.on('data', (piece: Buffer) => (err += piece.toString()));
+    const exit = await new Promise((resolve) => child.once('close', resolve));
+    expect([exit, err]).toEqual([3, 'smirr: the output cannot be written (ENOSPC) [E-FILE-04]\n']);
   });
 
   it('ends with 130 when it is interrupted', async () => {
