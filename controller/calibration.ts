@@ -3,6 +3,7 @@
  * A complete record of integers and tables; `checkCalibration` says what is wrong with one,
  * `calibrationForReadings` gives one for readings that are already in engineering units.
  */
+import { divFloor } from './integer.js';
 import { Input } from './readings.js';
 
 /** What tells the tank's level. */
@@ -62,6 +63,19 @@ export interface Calibration {
   readonly speedPulsesPerHectometre: number;
   /** Supply in mV at code 65535: the divider. */
   readonly supplyFullMv: number;
+}
+
+/**
+ * What the whole rail would add, hPa: at most 32,767, so that it times a ratio of 15 bits stays
+ * within 31 bits.
+ */
+export const RAIL_HPA_MAX = 32767;
+
+/** Pressure from none of the rail to all of it, hPa, rounded to nearest. */
+export function railSpanHpa(manifold: Ratiometric): number {
+  const spanPm = manifold.highPm - manifold.lowPm;
+  const spanHpa = manifold.highHpa - manifold.lowHpa;
+  return divFloor(spanHpa * 1000 + (spanPm >> 1), spanPm);
 }
 
 const NEEDED = Input.Rpm | Input.Boost | Input.Charge;
@@ -181,6 +195,7 @@ export function checkCalibration(calibration: Calibration): CalibrationFault[] {
     manifold.railCodeMin + 1,
     CODE_MAX,
   );
+  checkNumber(faults, 'manifold (hPa over its whole rail)', railSpanHpa(manifold), 1, RAIL_HPA_MAX);
   checkTable(faults, 'charge', calibration.charge, -400, CODE_MAX);
   checkTable(faults, 'ambient', calibration.ambient, -400, CODE_MAX);
   checkTable(faults, 'humidity', calibration.humidity, 0, CODE_MAX);

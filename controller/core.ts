@@ -176,6 +176,9 @@ export function create(
     limits: limits,
     rules: rules,
     ruleCopy: makeRuleCopy([
+      rules.codes as unknown as RuleRecord,
+      rules.calibrate.charge as unknown as RuleRecord,
+      rules.calibrate.ambient as unknown as RuleRecord,
       rules.health as unknown as RuleRecord,
       rules.demand as unknown as RuleRecord,
       rules.burst as unknown as RuleRecord,
@@ -206,7 +209,7 @@ export function create(
 /** Leaves the word by which the next tick finds the state as this one left it. */
 function seal(core: Core): void {
   const state = core.state;
-  state.self.seal = sealOf(state.burst, state.cutoffs, state.account) & TIME_MASK;
+  state.self.seal = sealOf(state.burst, state.cutoffs, state.account);
 }
 
 /**
@@ -279,10 +282,12 @@ export function tick(core: Core, readings: Readings): void {
   const output = state.output;
   const account = state.account;
   const events = state.events;
-  const found = sealOf(burst, cutoffs, account) & TIME_MASK;
+  const found = sealOf(burst, cutoffs, account);
   const isSound = isRuleSound(state.self, core.ruleCopy);
   keepTime(clock, core.limits, readings.nowMs);
-  if (found !== state.self.seal || !isSound) latch(cutoffs, Cause.CoreFault, events, clock.nowMs);
+  if (found !== state.self.seal || !isSound || account.windowMs < 0) {
+    latch(cutoffs, Cause.CoreFault, events, clock.nowMs);
+  }
   judge(health, rules.health, clock, readings);
   demand(wish, rules.demand, clock, health, readings);
   propose(burst, rules.burst, clock, health, wish, account, readings, events);
@@ -300,7 +305,7 @@ export function tick(core: Core, readings: Readings): void {
     readings,
     events,
   );
-  state.self.seal = sealOf(burst, cutoffs, account) & TIME_MASK;
+  state.self.seal = sealOf(burst, cutoffs, account);
 }
 
 /** One tick from raw codes: calibrated into `core.readings`, then the same tick. */

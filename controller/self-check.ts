@@ -1,8 +1,9 @@
 /**
- * The core's check of itself. Two things are compared in every tick: a word over the state that
+ * The core's check of itself. Two things are compared: in every tick a word over the state that
  * decides about safety, left by the last tick, against the state as it is found; and one value of
- * the compiled rules, in turn, against a second copy. Any single value that changed by itself
- * between two ticks is found; the answer is the cutoff core-fault.
+ * the compiled rules in every eighth tick, in turn, against a second copy: all of them within a
+ * minute. A single one of these values that changed by itself is found; the answer is the cutoff
+ * core-fault.
  */
 import type { BurstState } from './tick/4-burst.js';
 import type { CutoffState } from './tick/5-cutoffs.js';
@@ -60,9 +61,11 @@ function copyRule(copy: RuleCopy, group: RuleRecord, name: string): void {
   }
 }
 
+const WORD_MASK = 0x3fffffff;
+
 /** The word over what decides about safety; any one value that changes changes it. */
 export function sealOf(burst: BurstState, cutoffs: CutoffState, account: AccountState): number {
-  return (
+  const word =
     account.tankUl ^
     account.windowMs ^
     account.pieceMs ^
@@ -73,11 +76,12 @@ export function sealOf(burst: BurstState, cutoffs: CutoffState, account: Account
     cutoffs.latched ^
     cutoffs.active ^
     (cutoffs.lowestDc & 0xffff) ^
-    (burst.service << 12)
-  );
+    (burst.service << 12);
+  // The two highest bits are folded in, so that a changed sign shows as well.
+  return (word ^ (word >> 30)) & WORD_MASK;
 }
 
-/** A rule is compared in every eighth tick: all of them within half a minute. */
+/** A rule is compared in every eighth tick: all of them within a minute. */
 const RULE_EVERY_TICKS = 8;
 
 /** True if the next rule in turn is what it was when it was compiled. */
@@ -86,6 +90,7 @@ export function isRuleSound(state: SelfState, copy: RuleCopy): boolean {
   if (state.ruleWait < RULE_EVERY_TICKS) return true;
   state.ruleWait = 0;
   const index = state.ruleIndex;
+  if (!(index >= 0 && index < copy.values.length)) return false;
   state.ruleIndex = index + 1 < copy.values.length ? index + 1 : 0;
   return copy.records[index][copy.names[index]] === copy.values[index];
 }

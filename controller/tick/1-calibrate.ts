@@ -6,7 +6,7 @@
  * speed, and sensor code to rail code.
  */
 import type { Calibration, CodeTable } from '../calibration.js';
-import { CODE_MAX, LevelKind, TABLE_POINTS_MAX } from '../calibration.js';
+import { CODE_MAX, LevelKind, railSpanHpa, TABLE_POINTS_MAX } from '../calibration.js';
 import { Event, note, type EventState } from '../events.js';
 import { TIME, type Fields } from '../fields.js';
 import { divFloor, sinceMs, INT_MAX, INT_MIN, TIME_MASK } from '../integer.js';
@@ -92,9 +92,9 @@ export interface CalibrateRules {
   readonly boostCodeMax: number;
   readonly railCodeMin: number;
   readonly railCodeMax: number;
-  /** Absolute pressure at ratio 0 in 1/1024 hPa, and its slope a 1/16384 of the ratio. */
-  readonly offsetQ: number;
-  readonly slopeQ: number;
+  /** Absolute pressure where the sensor gives none of its rail, and what the whole rail adds. */
+  readonly offsetHpa: number;
+  readonly wholeRailHpa: number;
   readonly charge: CompiledTable;
   readonly ambient: CompiledTable;
   readonly humidity: CompiledTable;
@@ -122,9 +122,7 @@ export function compileCalibrate(
   limits: Limits,
 ): CalibrateRules {
   const manifold = calibration.manifold;
-  const spanPm = manifold.highPm - manifold.lowPm;
-  const spanHpa = manifold.highHpa - manifold.lowHpa;
-  const perPmQ = divFloor(spanHpa * 1024, spanPm);
+  const wholeRailHpa = railSpanHpa(manifold);
   const pulses = calibration.pulsesPerTwoRevolutions;
   return {
     fitted: calibration.fitted,
@@ -135,8 +133,8 @@ export function compileCalibrate(
     boostCodeMax: manifold.codeMax,
     railCodeMin: manifold.railCodeMin,
     railCodeMax: manifold.railCodeMax,
-    offsetQ: manifold.lowHpa * 1024 - perPmQ * manifold.lowPm,
-    slopeQ: perPmQ,
+    offsetHpa: divFloor(manifold.lowHpa * 1000 - wholeRailHpa * manifold.lowPm + 500, 1000),
+    wholeRailHpa: wholeRailHpa,
     charge: compileTable(calibration.charge),
     ambient: compileTable(calibration.ambient),
     humidity: compileTable(calibration.humidity),
@@ -153,7 +151,7 @@ export function compileCalibrate(
 function compileTable(table: CodeTable): CompiledTable {
   const slopesQ: number[] = [];
   const last = table.codes.length - 1;
-  let shift = 12;
+  let shift = 24;
   for (let index = 0; index < last; index++) {
     const rise = table.values[index + 1] - table.values[index];
     const size = rise < 0 ? -rise : rise;
@@ -261,8 +259,7 @@ export function calibrate(
           : 0;
   }
   if ((fitted & Input.Speed) !== 0) readings.speedDkmh = vehicleSpeed(rules, codes);
-  if ((fitted & Input.Supply) !== 0)
-    readings.supplyMv = (codes.supplyCode * rules.supplyMvPerCodeQ12) >> 12;
+  if ((fitted & Input.Supply) !== 0) readings.supplyMv = supplyMv(rules, codes, readings);
   readings.feedback = codes.feedback;
 }
 
@@ -294,9 +291,8 @@ function absoluteHpa(rules: CalibrateRules, codes: Codes, readings: Readings): n
     return 0;
   }
   const ratio = divFloor(code << 14, codes.railCode);
-  const whole = ratio > 32767 ? 32767 : ratio;
-  const perMilleQ = (whole * 1000) >> 4;
-  return (rules.offsetQ + ((perMilleQ * rules.slopeQ) >> 10)) >> 10;
+  const bounded = ratio > 32767 ? 32767 : ratio;
+  return rules.offsetHpa + ((bounded * rules.wholeRailHpa + 8192) >> 14);
 }
 
 /** At 0 rpm the manifold is at ambient pressure: its mean over 1 s is the reference for boost. */
@@ -349,6 +345,14 @@ function look(table: CompiledTable, code: number, readings: Readings, shift: num
     below = index;
   }
   return table.values[below] + (((code - codes[below]) * table.slopesQ[below]) >> table.shift);
+}
+
+/** Supply by its divider, mV; a code that no converter gives is a fault. */
+function supplyMv(rules: CalibrateRules, codes: Codes, readings: Readings): number {
+  const code = codes.supplyCode;
+  if (code >= 0 && code <= CODE_MAX) return (code * rules.supplyMvPerCodeQ12) >> 12;
+  readings.faults |= (code < 0 ? Health.Low : Health.High) << HealthShift.Supply;
+  return 0;
 }
 
 /** Vehicle speed by the period of its pulses, 0.1 km/h. */

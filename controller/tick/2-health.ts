@@ -5,7 +5,7 @@
  * switch and the button are debounced here too; the arm switch is a cutoff of its own.
  */
 import type { Calibration } from '../calibration.js';
-import { LevelKind } from '../calibration.js';
+import { CODE_MAX, LevelKind } from '../calibration.js';
 import { FLAG, TIME, WORD, type Fields } from '../fields.js';
 import { makeZeros } from '../events.js';
 import { sinceMs, INT_MAX, INT_MIN } from '../integer.js';
@@ -149,6 +149,7 @@ export function judge(
   if (fresh !== 0) markFresh(state, fresh, nowMs);
   if (sinceMs(nowMs, state.oldestFreshMs) >= rules.lateMsMin) findLate(state, rules, nowMs);
   let word = readings.faults & rules.fittedMask;
+  if (word !== 0) word = knownFaults(word);
   const rpm = readings.rpm;
   const boost = readings.boostHpa;
   const charge = readings.chargeDc;
@@ -202,6 +203,16 @@ function findLate(state: HealthState, rules: HealthRules, nowMs: number): void {
     else if (ageMs > oldestAgeMs) oldestAgeMs = ageMs;
   }
   state.oldestFreshMs = sinceMs(nowMs, oldestAgeMs);
+}
+
+/** The faults that came with the readings; the code 7, which means nothing, counts as lost. */
+function knownFaults(word: number): number {
+  let known = 0;
+  for (let index = 0; index < INPUT_COUNT; index++) {
+    const code = (word >> (3 * index)) & 7;
+    known |= (code > Health.Lost ? Health.Lost : code) << (3 * index);
+  }
+  return known;
 }
 
 /** Adds "low" or "high" unless the input has a fault already. */
@@ -349,7 +360,7 @@ export const CODE_FIELDS: Fields<CodeState> = {
   boostHpa: [INT_MIN, INT_MAX],
   chargeDc: [INT_MIN, INT_MAX],
   ambientDc: [INT_MIN, INT_MAX],
-  boostCode: [INT_MIN, INT_MAX],
+  boostCode: [-1, CODE_MAX + 1],
   boostCodeSinceMs: TIME,
   standing: FLAG,
   rpmLow: [0, INT_MAX],
@@ -425,9 +436,10 @@ function isFrozen(
   state: CodeState,
   rules: CodeRules,
   rpm: number,
-  boostCode: number,
+  givenCode: number,
   nowMs: number,
 ): boolean {
+  const boostCode = givenCode >= 0 && givenCode <= CODE_MAX ? givenCode : CODE_MAX + 1;
   if (boostCode !== state.boostCode) {
     state.boostCode = boostCode;
     state.boostCodeSinceMs = nowMs;

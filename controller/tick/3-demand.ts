@@ -237,6 +237,8 @@ function watchStandstill(
 ): void {
   if (isSlow(rules, word, readings)) {
     state.movedMs = 0;
+    // A broken speed cannot show that the car ever moved: the limits hold at once.
+    if ((word & HealthMask.Speed) !== 0) state.keptStill = 1;
     if (state.standing === 1) return;
     state.slowMs += countedMs;
     if (state.slowMs < rules.standstillMs) return;

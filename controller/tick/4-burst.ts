@@ -167,8 +167,9 @@ function carryOn(
 ): void {
   const kind = account.kind;
   const pieceMs = account.pieceMs;
+  const lacks = lacking(health, wish);
   state.holdsManual = Reason.Resting;
-  state.holdsAutomatic = Reason.Resting;
+  state.holdsAutomatic = lacks === Reason.None ? Reason.Resting : lacks;
   if (kind === Kind.Manual) {
     state.proposal = pieceMs < rules.manualMs ? kind : Kind.None;
     return;
@@ -178,19 +179,9 @@ function carryOn(
     state.proposal = isHeld && pieceMs < rules.serviceMsMax ? kind : Kind.None;
     return;
   }
-  if (health.stage === 0) {
-    state.holdsAutomatic = Reason.RoadMode;
-    state.proposal = Kind.None;
-    return;
-  }
-  if (pieceMs >= rules.burstMs) {
-    state.proposal = Kind.None;
-    return;
-  }
-  const lacks = lacking(health, wish);
+  const isCut = lacks === Reason.RoadMode;
   const isDone = lacks !== Reason.None && pieceMs >= rules.minSprayMs;
-  if (isDone) state.holdsAutomatic = lacks;
-  state.proposal = isDone ? Kind.None : kind;
+  state.proposal = isCut || isDone || pieceMs >= rules.burstMs ? Kind.None : kind;
 }
 
 /** What is missing of the wish for automatic mist, in the order of the reasons. */
@@ -214,8 +205,8 @@ function holdAutomatic(
   const lacks = lacking(health, wish);
   if (lacks !== Reason.None) return lacks;
   if (account.restedMs < neededRestMs(rules, health, account, readings)) return Reason.Resting;
-  const standing = wish.standing === 1 && rules.standstillLimitMs < rules.dutyLimitMs;
-  const limitMs = standing ? rules.standstillLimitMs : rules.dutyLimitMs;
+  const isStill = wish.keptStill === 1 && rules.standstillLimitMs < rules.dutyLimitMs;
+  const limitMs = isStill ? rules.standstillLimitMs : rules.dutyLimitMs;
   if (account.windowMs + rules.burstMs > limitMs) return Reason.NoRoom;
   if (state.stageLeftMs !== 0 && isRationed(state, rules, account)) return Reason.Rationed;
   return Reason.None;
@@ -223,7 +214,7 @@ function holdAutomatic(
 
 /** A press may interrupt an automatic rest once minRest has passed. */
 function holdManual(rules: BurstRules, account: AccountState): Reason {
-  if (account.restedMs < account.restMsMin) return Reason.Resting;
+  if (account.restedMs < rules.minRestMs) return Reason.Resting;
   return account.windowMs + rules.manualMs > rules.dutyLimitMs ? Reason.NoRoom : Reason.None;
 }
 
@@ -244,7 +235,7 @@ function neededRestMs(
     else restMs -= (overDc * rules.restMsPerDcQ10) >> 10;
   }
   if (account.lastSharePm !== 1000) restMs = -divFloor(-restMs * account.lastSharePm, 1000);
-  return restMs > account.restMsMin ? restMs : account.restMsMin;
+  return restMs > rules.minRestMs ? restMs : rules.minRestMs;
 }
 
 /**

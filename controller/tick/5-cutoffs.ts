@@ -558,7 +558,7 @@ export function judgeCutoffs(
     word |= Cause.Disarmed;
     watchArm(state, rules, clock.nowMs);
   }
-  if (readings.button === 1) word |= Cause.ButtonStuck;
+  if (health.button === 1) word |= Cause.ButtonStuck;
   word |= accountConditions(state, rules, wish, account);
   word |= readingConditions(state, rules, health, wish, readings);
   if (rules.hasSupply === 1 && isSupplyBad(state, rules, health, readings)) word |= Cause.Supply;
@@ -567,7 +567,6 @@ export function judgeCutoffs(
     state.causes |= word & ~Cause.ButtonStuck;
     state.disarmedSinceMs = clock.nowMs;
     settle(state, events, clock.nowMs);
-    return;
   }
   if (word === state.causes) state.pending = 0;
   else runTimers(state, rules, clock, word, output, events);
@@ -591,8 +590,7 @@ function accountConditions(
   }
   if (wish.keptStill === 0) return word;
   if (account.standstillMs >= rules.standstillMaxMs) word |= Cause.StandstillMax;
-  const mayShare = wish.standing === 1 || (state.causes & Cause.StandstillShare) !== 0;
-  if (mayShare && account.windowMs >= rules.standstillLimitMs) word |= Cause.StandstillShare;
+  if (account.windowMs >= rules.standstillLimitMs) word |= Cause.StandstillShare;
   return word;
 }
 
@@ -627,11 +625,12 @@ function readingConditions(
 
 function faultConditions(rules: CutoffRules, health: HealthState, faults: number): number {
   let word = 0;
-  if ((faults & HealthMask.Rpm) !== 0) word |= Cause.EngineUnknown;
+  // Unknown also keeps the timer of the cause that the reading would have decided on.
+  if ((faults & HealthMask.Rpm) !== 0) word |= Cause.EngineUnknown | Cause.EngineStill;
   if ((faults & (HealthMask.Boost | HealthMask.Charge)) !== 0) word |= Cause.SensorLost;
   if ((faults & HealthMask.Charge) !== 0) {
     word |= Cause.TooCool;
-    if (rules.hasAmbient === 0) word |= Cause.FrostUnknown;
+    if (rules.hasAmbient === 0) word |= Cause.FrostUnknown | Cause.Freezing;
   }
   if ((faults & HealthMask.Ambient) !== 0) word |= Cause.FrostUnknown;
   if ((faults & HealthMask.Speed) !== 0) word |= Cause.SpeedUnknown;
@@ -831,14 +830,13 @@ function compareFeedback(
   const elapsedMs = clock.countedMs;
   state.steadyMs = output.changed === 1 ? elapsedMs : state.steadyMs + elapsedMs;
   if (state.steadyMs > 100000) state.steadyMs = 100000;
-  if (state.steadyMs <= rules.circuitBlankMs) {
-    state.wasApart = 0;
-    return;
-  }
   const expected = rules.feedbackExpected[output.enable + 2 * output.pump];
   const apart = expected !== 2 && readings.feedback !== expected;
-  const addMs = apart && state.wasApart === 1 ? elapsedMs : 0;
+  const beyondMs = state.steadyMs - rules.circuitBlankMs;
+  const countedMs = beyondMs < elapsedMs ? beyondMs : elapsedMs;
+  const addMs = apart && state.wasApart === 1 ? countedMs : 0;
   state.wasApart = apart ? 1 : 0;
+  if (beyondMs < 0) return;
   if (output.pump === 1) {
     state.apartOnMs = apart ? state.apartOnMs + addMs : 0;
     if (state.apartOnMs >= rules.circuitMs) latch(state, Cause.PumpOpen, events, clock.nowMs);

@@ -98,7 +98,8 @@ export function command(
   state.pump = pump;
   state.enable = enable;
   state.reason = sprays ? proposal - 1 : explain(rules, health, burst, active);
-  if (health.press === 1 && (pump === 0 || account.kind !== Kind.None)) {
+  const isAsked = proposal === Kind.Manual || proposal === Kind.Service;
+  if (health.press === 1 && !(sprays && isAsked && account.kind === Kind.None)) {
     note(events, Event.PressDropped, explainPress(rules, burst, active), clock.nowMs);
   }
   if (state.confirms === 1 && sinceMs(clock.nowMs, state.confirmsSinceMs) >= limits.confirmMs) {
@@ -121,7 +122,7 @@ function explain(
   active: number,
 ): Reason {
   if (health.button === 1) {
-    const reason = firstOf(active & rules.stops[Kind.Manual], burst.holdsManual);
+    const reason = explainPress(rules, burst, active);
     if (reason !== Reason.None) return reason;
   }
   return firstOf(active & rules.stops[Kind.Automatic], burst.holdsAutomatic);
@@ -129,7 +130,8 @@ function explain(
 
 /** Why a press led to nothing: a spray that runs counts as the rest it will need. */
 function explainPress(rules: CutoffRules, burst: BurstState, active: number): Reason {
-  return firstOf(active & rules.stops[Kind.Manual], burst.holdsManual);
+  const kind = burst.service === 1 ? Kind.Service : Kind.Manual;
+  return firstOf(active & rules.stops[kind], burst.holdsManual);
 }
 
 /** The lowest cutoff in the set, else what else holds the spray back. */

@@ -35,7 +35,6 @@ export interface AccountRules {
   readonly slotMs: number;
   readonly dutyLimitMs: number;
   readonly burstMs: number;
-  readonly minRestMs: number;
   readonly refillHoldMsMin: number;
   readonly refillHoldMsMax: number;
   readonly hasGauge: number;
@@ -60,7 +59,6 @@ export function compileAccount(
     slotMs: divCeil(settings.dutyWindowMs, WINDOW_SLOTS),
     dutyLimitMs: shareOfWindowMs(settings, settings.dutyPm),
     burstMs: settings.burstMs,
-    minRestMs: settings.minRestMs,
     refillHoldMsMin: limits.refillHoldMsMin,
     refillHoldMsMax: limits.refillHoldMsMax,
     hasGauge: hasLevel && calibration.levelKind === LevelKind.Gauge ? 1 : 0,
@@ -83,9 +81,8 @@ export interface AccountState {
   /** The last piece, and its share of a whole burst in permille (it scales the rest). */
   lastPieceMs: number;
   lastSharePm: number;
-  /** Time since the last spray ended, and the least of it before any other may begin. */
+  /** Time since the last spray ended. */
   restedMs: number;
-  restMsMin: number;
   /** Spray in the window: the sum of the slots. */
   windowMs: number;
   readonly slotsMs: number[];
@@ -112,9 +109,8 @@ export const ACCOUNT_FIELDS: Fields<AccountState> = {
   lastPieceMs: [0, 20000],
   lastSharePm: [0, 1000],
   restedMs: [0, RESTED_MS_MAX],
-  restMsMin: [0, 30000],
   windowMs: [0, 200000],
-  slotsMs: [0, 10000],
+  slotsMs: [0, 200000],
   slotIndex: [0, SLOTS - 1],
   slotAgeMs: [0, 10000],
   standstillMs: [0, 1000000],
@@ -136,7 +132,6 @@ export function makeAccount(rules: AccountRules): AccountState {
     lastPieceMs: 0,
     lastSharePm: 0,
     restedMs: RESTED_MS_MAX,
-    restMsMin: rules.minRestMs,
     windowMs: 0,
     slotsMs: makeZeros(SLOTS),
     slotIndex: 0,
@@ -178,8 +173,10 @@ export function settleAccount(
   const countedMs = clock.countedMs;
   if (wish.keptStill === 0) state.standstillMs = 0;
   if (state.kind !== Kind.None) {
+    // A tick that came early is not given back to tank and window, but the piece is as it was.
     const beyondMs = countedMs - rules.tickMs;
     if (beyondMs > 0) charge(state, rules, wish, beyondMs);
+    else state.pieceMs += beyondMs;
   } else if (state.restedMs < RESTED_MS_MAX) {
     state.restedMs += countedMs;
     if (state.restedMs > RESTED_MS_MAX) state.restedMs = RESTED_MS_MAX;
@@ -231,7 +228,7 @@ function charge(
   state.windowMs += sprayMs;
   state.slotsMs[state.slotIndex] = state.slotsMs[state.slotIndex] + sprayMs;
   const isAutomatic = state.kind === Kind.Automatic || state.kind === Kind.Precool;
-  if (isAutomatic && wish.standing === 1) state.standstillMs += sprayMs;
+  if (isAutomatic && wish.keptStill === 1) state.standstillMs += sprayMs;
   const owedUlms = state.owedUlms + rules.flowUlps * sprayMs;
   const takenUl = divFloor(owedUlms, 1000);
   state.owedUlms = owedUlms - takenUl * 1000;
