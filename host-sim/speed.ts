@@ -13,6 +13,7 @@ import { fileURLToPath } from 'node:url';
 import { parse } from 'csv-parse/sync';
 import { initialSettings } from '../controller/settings-check.js';
 import { drive } from './replay/drive.js';
+import './replay/inlining.js';
 import { csvOptions, parseCsvTrace } from './trace/csv.js';
 import type { ChannelName, Trace } from './trace/trace.js';
 

@@ -559,7 +559,7 @@ export function judgeCutoffs(
     watchArm(state, rules, clock.nowMs);
   }
   if (health.button === 1) word |= Cause.ButtonStuck;
-  word |= accountConditions(state, rules, wish, account);
+  word |= accountConditions(rules, wish, account);
   word |= readingConditions(state, rules, health, wish, readings);
   if (rules.hasSupply === 1 && isSupplyBad(state, rules, health, readings)) word |= Cause.Supply;
 
@@ -573,12 +573,7 @@ export function judgeCutoffs(
 }
 
 /** Rules on the account: they judge it as the last tick left it, without a debounce. */
-function accountConditions(
-  state: CutoffState,
-  rules: CutoffRules,
-  wish: DemandState,
-  account: AccountState,
-): number {
+function accountConditions(rules: CutoffRules, wish: DemandState, account: AccountState): number {
   let word = 0;
   if (account.pieceMs >= rules.maxBurstMs && account.kind !== Kind.Service) {
     word = Cause.BurstLength;

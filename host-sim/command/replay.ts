@@ -11,6 +11,7 @@ import type { Settings } from '../../controller/settings.js';
 import { Fault } from '../fault.js';
 import { WholeFile, writeWhole } from '../files.js';
 import { drive, type DriveOptions } from '../replay/drive.js';
+import '../replay/inlining.js';
 import { suggestion } from '../nearest.js';
 import type { Run } from '../replay/run.js';
 import { TickWriter } from '../replay/ticks.js';
