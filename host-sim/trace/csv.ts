@@ -19,7 +19,7 @@ import {
 import { NOT_YET, RowStore, type FileFacts, type ValueRole } from './rows.js';
 import { decodeText, quoteText } from './text.js';
 import type { ChannelName, ChannelSource, ReadOptions, Trace } from './trace.js';
-import { CELL_RANGES, parseUnit, type CellRange } from './units.js';
+import { BARE_UNIT, CELL_RANGES, parseUnit, type CellRange } from './units.js';
 
 /** A longer row is no row of a logger (an unclosed quote, a file of another kind). */
 const RECORD_BYTES_MAX = 65_536;
@@ -50,9 +50,11 @@ export function parseCsvTrace(bytes: Uint8Array, name: string, options: ReadOpti
   checkRoles(options.columns);
   const text = decodeText(bytes, name);
   const separator = findSeparator(text.head);
-  const numbers = new NumberReader(findDecimalMark(text.head, separator));
   const records = new RecordSource(text.bytes, csvOptions(separator, text.encoding), name);
-  const header = findHeader(records.take(HEADER_ROWS_MAX), name, options);
+  const firstRows = records.take(2 * HEADER_ROWS_MAX);
+  const header = findHeader(firstRows.slice(0, HEADER_ROWS_MAX), name, options);
+  const sample = firstRows.slice(header.rows).flatMap((row) => mappedCells(row, header));
+  const numbers = new NumberReader(findDecimalMark(sample, separator));
   const table = new Table(header, numbers, name, options, text.notes);
   records.skip(header.rows);
   for (;;) {
@@ -177,9 +179,15 @@ interface Header {
   readonly chosen: readonly ChosenColumn[];
   /** Number of cells in the header row. */
   readonly width: number;
+  /** The same without empty cells at its end. */
+  readonly filledWidth: number;
   /** Rows up to and with the header and its units row. */
   readonly rows: number;
   readonly row: number;
+}
+
+function mappedCells(row: readonly string[], { chosen }: Header): string[] {
+  return chosen.map(({ heading }) => row[heading.index] ?? '');
 }
 
 /** The first row that names time and engine speed; if none does, the first with several cells. */
@@ -194,7 +202,9 @@ function findHeader(rows: readonly string[][], file: string, options: ReadOption
   const hasUnits = isUnitsRow(below);
   const headings = readRow(rows[at], hasUnits ? below : []);
   const chosen = chooseColumns(headings, options, { file, row: at + 1 });
-  return { chosen, width: rows[at].length, rows: at + (hasUnits ? 2 : 1), row: at + 1 };
+  const width = rows[at].length;
+  const filledWidth = rows[at].findLastIndex((cell) => cell !== '') + 1;
+  return { chosen, width, filledWidth, rows: at + (hasUnits ? 2 : 1), row: at + 1 };
 }
 
 function readRow(cells: readonly string[], below: readonly string[] = []): Heading[] {
@@ -243,10 +253,11 @@ class Cell {
 
   /** Why `text` is BAD, in words. */
   explain(text: string): string {
-    const { unit } = this.column;
+    const { unit, named, role } = this.column;
     if (Number.isNaN(this.convert(text))) return 'is not a number';
-    const suffix = unit.symbol === '' ? '' : ` ${unit.symbol}`;
-    return `${suffix.trim()} is out of range: ${this.range.words}`.trim();
+    // A column of this name may be something else: a stage's number, for example.
+    const hint = unit === BARE_UNIT && !named ? `; --column ${role}= leaves it out` : '';
+    return `${unit.symbol} is out of range: ${this.range.words}${hint}`.trim();
   }
 
   private convert(text: string): number {
@@ -302,13 +313,13 @@ class Table {
   }
 
   private addRow(record: readonly string[], row: number, cutShort: boolean): void {
-    const { width } = this.header;
+    const { width, filledWidth } = this.header;
     // An empty line is no row.
     if (record.length === 1 && width > 1 && record[0] === '') return;
     if (record.length > width && record.slice(width).some((cell) => cell !== '')) {
       return this.refuseWidth(record, row);
     }
-    if (cutShort && record.length < width) return this.refuseCutShort(record, row);
+    if (cutShort && record.length < filledWidth) return this.refuseCutShort(record, row);
     const timeText = record[this.timeColumn.heading.index] ?? '';
     let rawMs = this.clock.read(timeText);
     let held = false;

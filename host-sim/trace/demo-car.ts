@@ -12,6 +12,7 @@ const KMH_AT_1000_RPM = [8.6, 12.7, 17, 21.6, 26.4];
 const SHIFT_S = 0.14;
 const IDLE_RPM = 1050;
 const LINE_RPM = 4300;
+const PULL_AWAY_RPM = 3400;
 const CRANK_RPM = 230;
 
 /** Manifold pressure of a closed throttle, hPa gauge. */
@@ -30,12 +31,27 @@ const FULL_BOOST: readonly (readonly [rpm: number, hpa: number])[] = [
 const POWER_WPKG = 142;
 const ATMOSPHERE_HPA = 1013;
 
+/** Engine speed times pressure at 6,000 rpm and full boost; only their ratio to it counts. */
+const FULL_FLOW = 14_000 * ATMOSPHERE_HPA;
+/** Compression heats the charge by this much, K/hPa. */
+const HEATING_KPHPA = 0.085;
+/** Heat that a kelvin stores in the cooler, kJ/K, and that seeps in from the engine bay, kW/K. */
+const COOLER_KJPK = 4.2;
+const SOAK_KWPK = 0.06;
+
 /** Acceleration and braking of a driver who is in no hurry, m/s2. */
 const GENTLE = 2;
 /** The tyres brake harder than they pull, by this factor. */
 const BRAKES = 1.33;
 /** Looking this far ahead is enough to brake for anything. */
 const SIGHT_M = 260;
+
+/** Time constants, s: engine speed in gear and out of it, manifold, turbine up and down. */
+const GEARED_S = 0.06;
+const FREE_S = 0.25;
+const MANIFOLD_S = 0.09;
+const SPOOL_UP_S = 0.42;
+const SPOOL_DOWN_S = 1.3;
 
 export class DemoCar {
   speedMps = 0;
@@ -75,6 +91,7 @@ export class DemoCar {
     this.drive(piece, stepS);
     this.shift(piece, stepS);
     this.turn(piece, stepS);
+    this.supply(piece, stepS);
     this.breathe(stepS);
     this.heat(stepS);
     this.done += piece.metres > 0 ? this.speedMps * stepS : stepS;
@@ -161,60 +178,63 @@ export class DemoCar {
 
   /** Engine speed: what the gear asks for, held up by the clutch at low speed. */
   private turn(piece: Piece, stepS: number): void {
-    const engineRuns = piece.kind !== 'off' && piece.kind !== 'crank';
-    let target = piece.kind === 'crank' ? CRANK_RPM : 0;
-    if (engineRuns) {
-      const isHard = piece.metres > 0 && piece.kind !== 'road' && this.throttle > 0.5;
-      const slipping = piece.kind === 'line' ? LINE_RPM : isHard ? 3400 : IDLE_RPM;
-      const geared = piece.metres > 0 ? this.rpmIn(this.gear) : 0;
-      target = Math.max(geared, slipping);
-    }
-    const lagS = piece.metres > 0 ? 0.06 : 0.25;
+    const target = this.wantedRpm(piece);
+    const lagS = piece.metres > 0 ? GEARED_S : FREE_S;
     this.rpm = approach(this.rpm, target, stepS, lagS);
     if (target === 0 && this.rpm < 60) this.rpm = 0;
-    const supplyV = piece.kind === 'off' ? 12.4 : piece.kind === 'crank' ? 9.2 : 13.9;
-    this.supplyV = approach(this.supplyV, supplyV, stepS, 0.3);
+  }
+
+  private wantedRpm({ kind, metres }: Piece): number {
+    if (kind === 'off') return 0;
+    if (kind === 'crank') return CRANK_RPM;
+    if (kind === 'line') return LINE_RPM;
+    const slipping = this.throttle > 0.5 ? PULL_AWAY_RPM : IDLE_RPM;
+    return metres > 0 ? Math.max(slipping, this.rpmIn(this.gear)) : IDLE_RPM;
+  }
+
+  /** A battery at rest, dragged down by the starter, or held up by the alternator. */
+  private supply({ kind }: Piece, stepS: number): void {
+    const target = kind === 'off' ? 12.4 : kind === 'crank' ? 9.2 : 13.9;
+    this.supplyV = approach(this.supplyV, target, stepS, 0.3);
   }
 
   /** The turbine gathers speed on the throttle and keeps it through a gear change. */
   private breathe(stepS: number): void {
     const isOpen = this.throttle > 0.5;
     const share = isOpen ? 1 : 0.25 + 0.8 * this.throttle;
-    this.spool = approach(this.spool, share, stepS, isOpen ? 0.42 : 1.3);
+    this.spool = approach(this.spool, share, stepS, isOpen ? SPOOL_UP_S : SPOOL_DOWN_S);
     const isRunning = this.rpm > 500;
     const fullHpa = this.spool * interpolate(FULL_BOOST, this.rpm);
     const cut = this.shiftLeftS > 0 ? 0.8 : 1;
     const openness = isOpen ? cut : 1.5 * this.throttle;
     const target = isRunning ? CLOSED_HPA + (fullHpa - CLOSED_HPA) * openness : 0;
-    this.boostHpa = approach(this.boostHpa, target, stepS, 0.09);
+    this.boostHpa = approach(this.boostHpa, target, stepS, MANIFOLD_S);
   }
 
   /**
-   * One lump of metal (4.2 kJ/K) between three flows, in kW/K; the charge leaves it a little warmer
-   * than the metal, and more so the more air passes. Compression heats by some 85 K a bar.
+   * One lump of metal, warmed by the charge and by the engine bay, cooled by the air that blows on it.
+   * The charge leaves it a little warmer than the metal, the more so the more of it flows. Conductances
+   * are in kW/K; all numbers are common practice for a cooler of a two-litre engine.
    */
   private heat(stepS: number): void {
     const outsideDegC = this.course.ambientDegC;
-    const standing = this.speedMps < 1;
-    const absolute = (ATMOSPHERE_HPA + this.boostHpa) / ATMOSPHERE_HPA;
-    const flow = (absolute * this.rpm) / 14_000;
-    const hotDegC = outsideDegC + 8 + 0.085 * Math.max(0, this.boostHpa);
-    const hot = 0.19 * flow;
-    const cold = 0.012 + (1.2 * this.speedMps) / (this.speedMps + 22);
-    const soak = 0.06;
+    const stands = this.speedMps < 1;
+    const flow = Math.min(1, (this.rpm * (ATMOSPHERE_HPA + this.boostHpa)) / FULL_FLOW);
+    const hotDegC = outsideDegC + 8 + HEATING_KPHPA * Math.max(0, this.boostHpa);
     // What blows on the cooler has been warmed a little by what is around it.
     const ductDegC = outsideDegC + 0.15 * (this.bayDegC - outsideDegC);
-    const flux =
+    const hot = 0.19 * flow;
+    const cold = 0.012 + (1.2 * this.speedMps) / (this.speedMps + 22);
+    const heatKw =
       hot * (hotDegC - this.coolerDegC) +
       cold * (ductDegC - this.coolerDegC) +
-      soak * (this.bayDegC - this.coolerDegC);
-    this.coolerDegC += (flux / 4.2) * stepS;
-    const bayDegC = outsideDegC + (standing ? 52 : 14 + 36 * Math.min(1, flow));
+      SOAK_KWPK * (this.bayDegC - this.coolerDegC);
+    this.coolerDegC += (heatKw / COOLER_KJPK) * stepS;
+    const bayDegC = outsideDegC + (stands ? 52 : 14 + 36 * flow);
     this.bayDegC = approach(this.bayDegC, bayDegC, stepS, 40);
-    const behindDegC = this.coolerDegC + 0.11 * Math.min(1, flow) * (hotDegC - this.coolerDegC);
+    const behindDegC = this.coolerDegC + 0.11 * flow * (hotDegC - this.coolerDegC);
     this.chargeDegC = approach(this.chargeDegC, behindDegC, stepS, 1.6);
-    const beside = outsideDegC + (standing ? 2.5 : 0);
-    this.ambientDegC = approach(this.ambientDegC, beside, stepS, 25);
+    this.ambientDegC = approach(this.ambientDegC, outsideDegC + (stands ? 2.5 : 0), stepS, 25);
   }
 }
 

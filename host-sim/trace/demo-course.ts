@@ -81,7 +81,7 @@ function hold(channel: ChannelName, value: number, fromS: number, toS: number): 
 export const HOT: Course = {
   seconds: 180,
   seed: 20_260_714,
-  ambientDegC: 31,
+  ambientDegC: 29,
   humidityPm: 340,
   grip: 6.5,
   coolerDegC: 38,
@@ -90,7 +90,7 @@ export const HOT: Course = {
     idle 9 s, road 16 m 9 km/h, idle 8 s, road 10 m 9 km/h, line 3 s,
     straight 130 m, corner 30 m 68 km/h, straight 120 m, corner 22 m 54 km/h,
     straight 170 m, lift 24 m, straight 110 m, corner 40 m 84 km/h,
-    straight 60 m, corner 16 m 34 km/h, straight 240 m, corner 50 m 96 km/h,
+    straight 50 m, corner 16 m 34 km/h, straight 240 m, corner 50 m 96 km/h,
     straight 60 m, corner 28 m 62 km/h, straight 150 m, lift 20 m,
     straight 50 m, corner 18 m 41 km/h, straight 80 m, corner 32 m 70 km/h,
     straight 110 m, corner 16 m 32 km/h, straight 90 m, corner 16 m 33 km/h,
@@ -153,7 +153,7 @@ export const FAULTS: Course = {
     corner 20 m 42 km/h, straight 120 m, corner 40 m 80 km/h, straight 230 m,
     corner 30 m 60 km/h, straight 140 m, corner 18 m 36 km/h, straight 210 m,
     corner 44 m 84 km/h, straight 120 m, corner 24 m 50 km/h, straight 260 m,
-    corner 36 m 74 km/h, straight 150 m, road 50 m 40 km/h, idle 8 s, off 60 s
+    corner 36 m 74 km/h, straight 150 m, road 50 m 40 km/h, idle 5 s, off 60 s
   `),
   held: [
     // The battery is weak: it sags while the starter turns.
@@ -162,7 +162,7 @@ export const FAULTS: Course = {
     // The wire of the charge sensor comes off: its input reads just below the coldest believed.
     hold('charge', OPEN_WIRE_DC, 25, 30),
     // The tach is lost while the engine pulls.
-    hold('rpm', 0, 54.5, 58),
+    hold('rpm', 0, 53.4, 57.4),
     // The button sticks after a press.
     hold('button', 1, 63, 75.5),
     // Water sloshes away from the float; later there is really little of it.

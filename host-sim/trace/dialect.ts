@@ -1,7 +1,7 @@
 /**
  * How a CSV file writes its cells: the separator (comma, semicolon or tab), the decimal mark, and
- * which cells mean "nothing". Takes the start of the file as text; gives the separator, and a reader
- * that turns a cell into a number or NaN. RFC 4180 describes the comma form; the others are common
+ * which cells mean "nothing". Takes the start of the file; gives the separator, and a reader that turns
+ * a cell into a number or NaN. RFC 4180 describes the comma form; the others are common
  * practice where the comma is the decimal mark.
  */
 
@@ -38,26 +38,22 @@ function countOutsideQuotes(line: string, separator: string): number {
 }
 
 /**
- * The decimal mark that the file's first lines show: '.' if any cell has a point, ',' if cells have
+ * The decimal mark that cells of the mapped columns show: '.' if any has a point, ',' if some have
  * commas only, undefined if there are whole numbers only. In a comma-separated file quoted cells such
  * as "1,234" could be thousands, so there a comma counts only with other than three digits after it.
  */
-export function findDecimalMark(head: string, separator: Separator): '.' | ',' | undefined {
+export function findDecimalMark(
+  cells: Iterable<string>,
+  separator: Separator,
+): '.' | ',' | undefined {
   let hasComma = false;
-  for (const line of sampleLines(head)) {
-    for (const cell of cellsOf(line, separator)) {
-      if (/^[+-]?\d*\.\d+$/.test(cell)) return '.';
-      const comma = /^[+-]?\d*,(\d+)$/.exec(cell);
-      if (comma && (separator !== ',' || comma[1].length !== 3)) hasComma = true;
-    }
+  for (const cell of cells) {
+    if (/^[+-]?\d*\.\d+$/.test(cell)) return '.';
+    const comma = /^[+-]?\d*,(\d+)$/.exec(cell);
+    if (comma && (separator !== ',' || comma[1].length !== 3)) hasComma = true;
   }
   if (hasComma) return ',';
   return separator === ',' ? '.' : undefined;
-}
-
-function cellsOf(line: string, separator: Separator): string[] {
-  const parts = line.match(separator === ',' ? /"[^"]*"|[^,]+/g : /"[^"]*"|[^;\t]+/g) ?? [];
-  return parts.map((part) => part.replaceAll('"', '').trim());
 }
 
 /** True if a cell stands for "no value": it then keeps the last one. */

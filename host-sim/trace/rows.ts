@@ -34,6 +34,9 @@ export const STANDARD_HPA = 1013;
 const REFERENCE_HPA_MIN = 550;
 const REFERENCE_HPA_MAX = 1080;
 const HEALTH_LOST = 6;
+/** What a gauge pressure in a run of so many rows falls under at some time (common practice). */
+const GAUGE_HPA_LOW = 600;
+const GAUGE_ROWS_MIN = 100;
 
 /** What a reader knows about a file besides its rows. */
 export interface FileFacts {
@@ -203,7 +206,7 @@ export class RowStore {
       sources: facts.sources.filter((source) => table.has(sourceRole(source, table))),
       reference,
       time: facts.time,
-      notes: [...facts.notes, ...droppedNotes(dropped)],
+      notes: [...facts.notes, ...droppedNotes(dropped), ...boostNotes(table)],
     };
   }
 
@@ -390,6 +393,16 @@ function sourceRole({ channel }: ChannelSource, table: Map<ValueRole, Int32Array
 function droppedNotes(dropped: readonly string[]): string[] {
   if (dropped.length === 0) return [];
   return [`Columns without any value count as not fitted: ${dropped.join(', ')}.`];
+}
+
+/** A gauge pressure that never comes down looks like an absolute one under a wrong name. */
+function boostNotes(table: Map<ValueRole, Int32Array>): string[] {
+  const boost = table.get('boost');
+  if (table.has('map') || boost === undefined || boost.length < GAUGE_ROWS_MIN) return [];
+  if (boost.some((hpa) => hpa < GAUGE_HPA_LOW)) return [];
+  return [
+    `Boost never falls under ${GAUGE_HPA_LOW} hPa: if it is absolute, name it with --column map="..."`,
+  ];
 }
 
 /** The longest of the needed channels' median intervals between readings, ms. */

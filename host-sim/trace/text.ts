@@ -56,7 +56,31 @@ function fromUtf16(bytes: Uint8Array): Uint8Array | undefined {
         ? 'utf-16be'
         : undefined;
   if (label === undefined) return undefined;
-  return new TextEncoder().encode(new TextDecoder(label).decode(bytes));
+  const decoder = new TextDecoder(label);
+  const encoder = new TextEncoder();
+  const pieces = mapPieces(bytes, (piece) =>
+    encoder.encode(decoder.decode(piece, { stream: true })),
+  );
+  return concatenate(pieces);
+}
+
+/** In pieces, because one string cannot hold the largest files. */
+function mapPieces<T>(bytes: Uint8Array, convert: (piece: Uint8Array) => T): T[] {
+  const results: T[] = [];
+  for (let from = 0; from < bytes.length; from += PIECE_BYTES) {
+    results.push(convert(bytes.subarray(from, from + PIECE_BYTES)));
+  }
+  return results;
+}
+
+function concatenate(pieces: readonly Uint8Array[]): Uint8Array {
+  const whole = new Uint8Array(pieces.reduce((length, piece) => length + piece.length, 0));
+  let at = 0;
+  for (const piece of pieces) {
+    whole.set(piece, at);
+    at += piece.length;
+  }
+  return whole;
 }
 
 function withoutTrailingZeros(bytes: Uint8Array): number {
@@ -68,10 +92,7 @@ function withoutTrailingZeros(bytes: Uint8Array): number {
 function isUtf8(bytes: Uint8Array): boolean {
   const decoder = new TextDecoder('utf-8', { fatal: true });
   try {
-    // In pieces, because one string cannot hold the largest files.
-    for (let from = 0; from < bytes.length; from += PIECE_BYTES) {
-      decoder.decode(bytes.subarray(from, from + PIECE_BYTES), { stream: true });
-    }
+    mapPieces(bytes, (piece) => void decoder.decode(piece, { stream: true }));
     decoder.decode();
     return true;
   } catch {

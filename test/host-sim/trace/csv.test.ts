@@ -94,14 +94,14 @@ describe('separators and decimal marks', () => {
   });
 
   test.each([
-    ['1.5;2,5', ';', '.'],
-    ['1,5;2', ';', ','],
-    ['1;2', ';', undefined],
-    ['"1,5",2', ',', ','],
-    ['"1,500",2', ',', '.'],
-    ['"1,500",2.5', ',', '.'],
-  ] as const)('%j separated by %j has the decimal mark %j', (head, separator, mark) => {
-    expect(findDecimalMark(head, separator)).toBe(mark);
+    [['1.5', '2,5'], ';', '.'],
+    [['1,5', '2'], ';', ','],
+    [['1', '2'], ';', undefined],
+    [['1,5', '2'], ',', ','],
+    [['1,500', '2'], ',', '.'],
+    [['1,500', '2.5'], ',', '.'],
+  ] as const)('cells %j separated by %j have the decimal mark %j', (cells, separator, mark) => {
+    expect(findDecimalMark(cells, separator)).toBe(mark);
   });
 
   test.each([
@@ -126,6 +126,11 @@ describe('separators and decimal marks', () => {
       expect(new NumberReader('.').read(text)).toBeNaN();
     },
   );
+
+  test('numbers above the header or in other columns do not decide the decimal mark', () => {
+    const text = 'sep=;\nVersion;1.2;3.4;5.6\nTime;RPM;boost_bar;charge;x\n0;1;0,5;40,5;1.5\n';
+    expect(column(readText(text), 'charge')).toEqual([405]);
+  });
 
   test('thousands in quotes are refused, never read as thousandths', () => {
     const text = 'Time,RPM,boost_bar,charge\n0,"1,500",0.5,40\n1,"1,600",0.5,40\n';
@@ -375,6 +380,25 @@ describe('files that are no trace', () => {
     const cut = readText(whole.slice(0, whole.length - '0.5,40\n'.length));
     expect(cut.rows).toEqual({ read: 200, used: 199, repaired: 0, refused: 1 });
     expect(cut.firstRefused).toContain('cut short');
+  });
+
+  test('a header that ends with a separator makes no row short', () => {
+    expect(readText('Time,RPM,boost_bar,charge,\n0,1,0.5,40\n1,1,0.5,40').rows.used).toBe(2);
+  });
+
+  test('a column that only shares its name with a switch can be left out, and is told so', () => {
+    const text = 'Time,RPM,boost_bar,charge,stage\n0,1,0.5,40,7\n';
+    expect(faultOfText(text).message).toContain(
+      'out of range: 0 or 1; --column stage= leaves it out',
+    );
+    expect(readText(text, { columns: { stage: '' } }).rows.used).toBe(1);
+  });
+
+  test('a gauge pressure that never comes down is noted', () => {
+    const rows = Array.from({ length: 200 }, (_, i) => `${i},900,1.0,40`);
+    const high = readText([HEADER, ...rows].join('\n'));
+    expect(high.notes?.join(' ')).toContain('if it is absolute');
+    expect(readText(file(200)).notes).toEqual([]);
   });
 
   test('lines above the header are left out, and the trace says so', () => {
