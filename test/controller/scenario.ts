@@ -206,7 +206,8 @@ export class Scenario {
     return line.slice(0, line.indexOf('->') + 2) + ' ' + said.join(' ');
   }
 
-  private change(changes: Changes): void {
+  /** Changes readings from the next tick on. */
+  change(changes: Changes): void {
     if (changes.feedback !== undefined) this.feedbackFollows = false;
     Object.assign(this.readings, changes);
   }
