@@ -585,7 +585,7 @@ const AXIS_WIDTHS = [
 function cutoffLane(run: Run, id: string, count: number, lengthMs: number, top: number): string {
   const held = run.cutoffs.filter((span) => span.id === id);
   const bars = markRects(marks(held, lengthMs, COLUMNS), 'k-cutoff lane', top + 2, 8);
-  const often = count > 1 ? ` ×${count}` : '';
+  const often = count > 1 ? `<tspan class="wide"> ×${decimal(count, 0)}</tspan>` : '';
   return (
     `<line class="grid" x1="0" x2="100%" y1="${top + 10}" y2="${top + 10}"/>${bars}` +
     `<text class="lane-label cutoff" x="100%" dx="9" y="${top + 10}">${escaped(id)}${often}</text>`

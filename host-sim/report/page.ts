@@ -141,11 +141,11 @@ export function differenceSentence(a: Run, b: Run): string {
 
 function numbersOf(run: Run, sums: Sums): string {
   const kinds = sums.kinds.map(({ kind, count }) => `${decimal(count, 0)} ${kind}`).join(', ');
-  const cutoffCount = sums.cutoffs.reduce((sum, { count }) => sum + count, 0);
+  const cutoffKinds = sums.cutoffs.length;
   const cutoffWords =
-    sums.cutoffs.length === 0
+    cutoffKinds === 0
       ? 'cutoffs held'
-      : `${cutoffCount === 1 ? 'cutoff' : 'cutoffs'}: ${listed(sums.cutoffs.map(({ id }) => id))}`;
+      : `${cutoffKinds === 1 ? 'cutoff' : 'cutoffs'} held: ${listed(sums.cutoffs.map(({ id }) => id))}`;
   const items: [string, string][] = [
     [
       decimal(sums.sprayCount, 0),
@@ -161,7 +161,7 @@ function numbersOf(run: Run, sums: Sums): string {
       `at or above tempOn, ${temperature(run.settings.tempOnDc)}`,
     ],
     [percent(sums.duty), `of the time spraying, ${seconds(sums.sprayMs)}`],
-    [decimal(cutoffCount, 0), cutoffWords],
+    [decimal(cutoffKinds, 0), cutoffWords],
   ];
   const cells = items.map(
     ([number, words]) => `<div><dt>${escaped(words)}</dt><dd>${escaped(number)}</dd></div>`,
@@ -524,7 +524,6 @@ export function indexPage(runs: readonly { readonly run: Run; readonly href: str
 }
 
 function indexRow({ run, href, sums }: { run: Run; href: string; sums: Sums }): string {
-  const cutoffs = sums.cutoffs.reduce((sum, { count }) => sum + count, 0);
   const numbers = [
     duration(sums.lengthMs),
     decimal(sums.sprayCount, 0),
@@ -532,7 +531,7 @@ function indexRow({ run, href, sums }: { run: Run; href: string; sums: Sums }): 
     temperature(run.chargeMaxDc),
     duration(run.aboveOnSeconds * 1000),
     percent(sums.duty),
-    decimal(cutoffs, 0),
+    decimal(sums.cutoffs.length, 0),
   ].map((text) => `<td class="n">${escaped(text)}</td>`);
   const ribbonLabel = escaped(plainSentence(sentenceOf(run, sums)));
   return (

@@ -83,7 +83,7 @@ b,strong{font-weight:650}
 figure{margin:0 0 8px}
 figcaption{color:var(--soft);font-size:14px;max-width:92ch;margin-top:6px}
 svg text{font-size:12px;fill:var(--ink)}
-.plot{display:block;overflow:visible;margin-left:146px;width:calc(100% - 248px)}
+.plot{display:block;overflow:visible;margin-left:146px;width:calc(100% - 268px)}
 .frame{overflow:visible}
 .plot .name{font-size:15px;font-weight:650}
 .plot .unit,.plot .tick{fill:var(--soft);font-size:12px;font-weight:400}

@@ -154,7 +154,8 @@ function sourceLines(run: Run, pen: Pen): string[] {
   const columns = sources.map(({ channel, header, unit, named, note }) => {
     const how = named ? ' (named by you)' : '';
     const remark = note === undefined ? '' : `; ${note}`;
-    return hanging(channel.padEnd(10), `${shown(header)}, ${shown(unit)}${how}${remark}`);
+    const what = unit === '' ? shown(header) : `${shown(header)}, ${shown(unit)}`;
+    return hanging(channel.padEnd(10), `${what}${how}${remark}`);
   });
   const counts =
     `Rows: ${decimal(rows.read, 0)} read = ${decimal(rows.used, 0)} used + ` +
