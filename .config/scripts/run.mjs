@@ -25,7 +25,13 @@ function runCompiled(script, args) {
 /** @param {string[]} args */
 function replayDemo(args) {
   mkdirSync(path.join(ROOT, path.dirname(DEMO_PAGE)), { recursive: true });
-  return runCompiled('host-sim/cli.js', ['replay', 'demo:hot', '--html', DEMO_PAGE, ...args]);
+  const code = runCompiled('host-sim/cli.js', [
+    ...['replay', 'demo:hot', '--html', DEMO_PAGE, '--quiet'],
+    ...args,
+  ]);
+  // The page, as a path that can be copied and opened.
+  if (code === 0) console.log(`\n${DEMO_PAGE}`);
+  return code;
 }
 
 /** @typedef {(args: string[]) => number | Promise<number>} Task */
