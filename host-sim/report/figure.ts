@@ -308,7 +308,7 @@ function drawStrip(strip: Strip, top: number): string {
   const place = (value: number): number =>
     top + strip.height * (1 - (value - strip.low) / (strip.high - strip.low));
   const parts = [
-    nameOf(strip.name, strip.unit, top, top - 5),
+    nameOf(strip.name, strip.unit, top, top - 9),
     ...strip.ticks.map((tick) => gridLine(place(tick), decimal(tick, strip.tickDecimals))),
   ];
   if (strip.tint !== undefined) {
@@ -492,7 +492,7 @@ function whyBlock(run: Run, lengthMs: number, top: number, letter: string): Bloc
   const ribbonTop = top + 12;
   const ribbonHeight = 32;
   const parts = [
-    nameOf(name, 'reason of each tick', top + 8, top - 4),
+    nameOf(name, 'reason of each tick', top + 8, top - 6),
     demandBar(run.spans, lengthMs, top),
   ];
   parts.push(ribbonOf(run.spans, lengthMs, COLUMNS, ribbonTop, ribbonHeight));
