@@ -1,7 +1,7 @@
 /**
  * The time of a tick. Takes the clock reading (ms, any wrapping integer), gives the time since the
- * last tick twice: as it really was (for debounces and ages) and as it counts (at most 100 ms, for
- * rests, windows and let-gos), so that a pause of the core never shortens a rest.
+ * last tick twice: as it really was (for debounces, let-gos and ages) and as it counts (at most
+ * 100 ms, for rests, windows and what is summed up), so that a pause never shortens a rest.
  */
 import { FLAG, TIME, type Fields } from '../fields.js';
 import { TIME_MASK } from '../integer.js';

@@ -87,11 +87,13 @@ export interface DemandState {
   missingSinceMs: number;
   /** 1 while the car stands: slow for `standstillMs`. */
   standing: number;
+  wasSlow: number;
   slowMs: number;
   /** 1 from standstill until the car has moved for `movedMs`: the standstill limits are kept. */
   keptStill: number;
   movedMs: number;
-  /** How long the engine has run since it was started. */
+  /** Whether the engine runs, and for how long it has since it was started. */
+  running: number;
   runMs: number;
   precoolWanted: number;
   /** Charge samples for the slope; `slopeFilled` of them are from healthy readings. */
@@ -115,9 +117,11 @@ export const DEMAND_FIELDS: Fields<DemandState> = {
   missing: FLAG,
   missingSinceMs: TIME,
   standing: FLAG,
+  wasSlow: FLAG,
   slowMs: [0, 10000],
   keptStill: FLAG,
   movedMs: [0, 20000],
+  running: FLAG,
   runMs: [0, 30000],
   precoolWanted: FLAG,
   slopeDc: [-400, 2000],
@@ -140,9 +144,11 @@ export function makeDemand(): DemandState {
     missing: 0,
     missingSinceMs: 0,
     standing: 0,
+    wasSlow: 0,
     slowMs: 0,
     keptStill: 0,
     movedMs: 0,
+    running: 0,
     runMs: 0,
     precoolWanted: 0,
     slopeDc: makeZeros(SLOPE_SLOTS),
@@ -235,12 +241,16 @@ function watchStandstill(
   word: number,
   readings: Readings,
 ): void {
-  if (isSlow(rules, word, readings)) {
+  const slow = isSlow(rules, word, readings) ? 1 : 0;
+  // Time is counted from the first reading of its kind, so not before the second.
+  const sameMs = slow === state.wasSlow ? countedMs : 0;
+  state.wasSlow = slow;
+  if (slow === 1) {
     state.movedMs = 0;
     // A broken speed cannot show that the car ever moved: the limits hold at once.
     if ((word & HealthMask.Speed) !== 0) state.keptStill = 1;
     if (state.standing === 1) return;
-    state.slowMs += countedMs;
+    state.slowMs += sameMs;
     if (state.slowMs < rules.standstillMs) return;
     state.standing = 1;
     state.keptStill = 1;
@@ -249,7 +259,7 @@ function watchStandstill(
   state.slowMs = 0;
   state.standing = 0;
   if (state.keptStill === 0) return;
-  state.movedMs += countedMs;
+  state.movedMs += sameMs;
   if (state.movedMs < rules.movedMs) return;
   state.keptStill = 0;
   state.movedMs = 0;
@@ -271,10 +281,12 @@ function watchRunning(
   rpm: number,
 ): void {
   if ((word & HealthMask.Rpm) !== 0 || rpm < rules.runRpm) {
+    state.running = 0;
     state.runMs = 0;
     return;
   }
-  if (state.runMs < rules.precoolAfterStartMs) state.runMs += countedMs;
+  if (state.running === 1 && state.runMs < rules.precoolAfterStartMs) state.runMs += countedMs;
+  state.running = 1;
 }
 
 function watchPrecool(

@@ -127,8 +127,8 @@ export const CUTOFFS: readonly CutoffRow[] = [
   {
     id: 'standstill',
     when:
-      '`standstillMax` used up; or, standing, the window holds `standstillDuty`; ' +
-      'or speed unhealthy',
+      'from a standstill until moved for 10 s: `standstillMax` used up, or the window holds ' +
+      '`standstillDuty`; or speed unhealthy',
     debounce: 'none',
     stops: 'automatic',
     letsGo: 'moved for 10 s (the share also as the window moves on)',
