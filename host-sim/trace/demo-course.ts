@@ -77,11 +77,11 @@ function hold(channel: ChannelName, value: number, fromS: number, toS: number): 
   return { channel, value, fromS, toS };
 }
 
-/** A hot climb: a queue at the start, twenty corners in the sun, the finish, a slow road. */
+/** A hot climb: a queue at the start, about twenty bends in the sun, the finish, a slow road. */
 export const HOT: Course = {
   seconds: 180,
   seed: 20_260_714,
-  ambientDegC: 29,
+  ambientDegC: 30,
   humidityPm: 340,
   grip: 6.5,
   coolerDegC: 38,
@@ -94,7 +94,7 @@ export const HOT: Course = {
     straight 60 m, corner 28 m 62 km/h, straight 150 m, lift 20 m,
     straight 50 m, corner 18 m 41 km/h, straight 80 m, corner 32 m 70 km/h,
     straight 110 m, corner 16 m 32 km/h, straight 90 m, corner 16 m 33 km/h,
-    straight 280 m, corner 60 m 104 km/h, straight 50 m, corner 28 m 58 km/h,
+    straight 240 m, corner 60 m 104 km/h, straight 50 m, corner 28 m 58 km/h,
     straight 130 m, corner 38 m 76 km/h, lift 16 m, straight 70 m,
     corner 24 m 48 km/h, straight 170 m, corner 42 m 88 km/h, straight 60 m,
     corner 20 m 44 km/h, straight 150 m, corner 46 m 92 km/h, straight 250 m,

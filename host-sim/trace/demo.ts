@@ -4,48 +4,44 @@
  * the core's units), or the same rows as a CSV file that the trace reader reads back to the same
  * integers. No recording of anyone is in it.
  */
-import { Fault } from '../fault.js';
-import { suggestion } from '../nearest.js';
 import { DemoCar } from './demo-car.js';
 import { FAULTS, HOT, WET, type Course } from './demo-course.js';
-import { quoteText } from './text.js';
 import type { ChannelName, Trace } from './trace.js';
 
+/** What is typed in place of a trace's path. */
+export type DemoName = 'demo:hot' | 'demo:wet' | 'demo:faults';
+
 export interface Demo {
-  /** As it is typed in place of a trace's path. */
-  readonly name: string;
+  readonly name: DemoName;
   readonly title: string;
   /** What it shows, one line. */
   readonly line: string;
 }
 
-interface DemoRow extends Demo {
-  readonly course: Course;
-}
-
-const TABLE: readonly DemoRow[] = [
+/** The demo's runs. All show best with the settings' initial values. */
+export const DEMOS: readonly Demo[] = [
   {
     name: 'demo:hot',
     title: 'A hot stage',
-    line: 'a queue and heat soak, a launch, twenty corners at 31 degC, the road back',
-    course: HOT,
+    line: 'a queue and heat soak, a launch, a twisting climb at 30 degC, the road back',
   },
   {
     name: 'demo:wet',
     title: 'A cool wet stage',
-    line: '9 degC and 95 % humidity: the charge stays cool and hardly any water is wanted',
-    course: WET,
+    line: '9 degC and 95 % humidity: the charge stays cool and no water is wanted',
   },
   {
     name: 'demo:faults',
     title: 'A test drive with faults',
     line: 'broken wires, a gap in the recording, a sagging supply, a stuck button, a low tank',
-    course: FAULTS,
   },
 ];
 
-/** The demo's runs. */
-export const DEMOS: readonly Demo[] = TABLE;
+const COURSES: Readonly<Record<DemoName, Course>> = {
+  'demo:hot': HOT,
+  'demo:wet': WET,
+  'demo:faults': FAULTS,
+};
 
 const ROW_MS = 50;
 const STEP_MS = 10;
@@ -61,7 +57,7 @@ interface Column {
 
 const COLUMNS: readonly Column[] = [
   { channel: 'rpm', header: 'Engine speed [rpm]', unit: 'rpm', places: 0 },
-  { channel: 'boost', header: 'Boost [bar]', unit: 'bar', places: 3 },
+  { channel: 'boost', header: 'Boost [bar]', unit: 'bar gauge', places: 3 },
   { channel: 'charge', header: 'Charge temperature [degC]', unit: 'degC', places: 1 },
   { channel: 'ambient', header: 'Ambient temperature [degC]', unit: 'degC', places: 1 },
   { channel: 'humidity', header: 'Relative humidity [%]', unit: '%', places: 1 },
@@ -76,15 +72,9 @@ const COLUMNS: readonly Column[] = [
 const TIME_HEADER = 'Time [s]';
 const INVENTED = 'An invented run, made by the built-in generator; nobody drove it.';
 
-/** True if `text` stands for a run of the demo, known or not, rather than for a file. */
-export function isDemo(text: string): boolean {
-  return text.startsWith('demo:');
-}
-
-/** The run called `name`, e.g. `demo:hot`. Throws a `Fault` (E-DEMO-01) if there is none. */
-export function demoTrace(name: string): Trace {
-  const { course } = find(name);
-  const rows = record(course);
+/** The run called `name`: a row every 50 ms but for its gaps, in the core's units. */
+export function demoTrace(name: DemoName): Trace {
+  const rows = record(COURSES[name]);
   const columns: Partial<Record<ChannelName, Int32Array>> = {};
   COLUMNS.forEach(({ channel }, i) => {
     columns[channel] = Int32Array.from(rows, (row) => row.values[i]);
@@ -104,10 +94,10 @@ export function demoTrace(name: string): Trace {
   };
 }
 
-/** The same run as a CSV file. Throws a `Fault` (E-DEMO-01) if there is none of this name. */
-export function demoCsv(name: string): string {
+/** The same run as a comma-separated file with units in its header; lines end in LF. */
+export function demoCsv(name: DemoName): string {
   const lines = [[TIME_HEADER, ...COLUMNS.map(({ header }) => header)].join(',')];
-  for (const { timeMs, values } of record(find(name).course)) {
+  for (const { timeMs, values } of record(COURSES[name])) {
     const cells = values.map((value, i) => cellText(value, COLUMNS[i].places));
     lines.push([cellText(timeMs, 3), ...cells].join(','));
   }
@@ -116,14 +106,6 @@ export function demoCsv(name: string): string {
 
 function cellText(value: number, places: number): string {
   return (value / 10 ** places).toFixed(places);
-}
-
-function find(name: string): DemoRow {
-  const row = TABLE.find((demo) => demo.name === name);
-  if (row !== undefined) return row;
-  const names = TABLE.map((demo) => demo.name);
-  const sentence = `there is no demo ${quoteText(name)}${suggestion(name, names)} (demos: ${names.join(', ')})`;
-  throw new Fault('E-DEMO-01', sentence);
 }
 
 interface Row {
