@@ -1,0 +1,266 @@
+/**
+ * What a board's C code sees of the core: functions on plain integers, bundled into one ES5 file
+ * that sets one global object, `smirr`. Before `start` the numbers of settings, calibration and boot
+ * are handed over one by one with `set`; then, every tick, the codes that changed with `code`, and
+ * `tick`, which answers with one word. Nothing here allocates after `start`, and nothing throws.
+ *
+ *   word of a tick: bit 0 pump | 1 enable | 2..4 lamp | 5..9 reason | 10 lamp lit | 11..29 cutoffs
+ */
+import { calibrationForReadings } from './calibration.js';
+import type { Calibration } from './calibration.js';
+import { boot, condemn, create, fail as failCore, STATE_FIELDS, tickCodes } from './core.js';
+import type { Core } from './core.js';
+import { CALIBRATION_COUNT_MAX, flatToCalibration, flatToSettings, mix } from './flat.js';
+import { LIMITS } from './limits.js';
+import { initialSettings } from './settings-check.js';
+import { SETTINGS } from './settings.js';
+import type { Settings } from './settings.js';
+import { makeCodesRecord, PERIODS } from './tick/1-calibrate.js';
+import type { Codes } from './tick/1-calibrate.js';
+import { Cause } from './tick/5-cutoffs.js';
+import { isLit } from './tick/6-output.js';
+
+/** First argument of `set`. */
+export const enum Part {
+  Settings = 0,
+  Calibration = 1,
+  Boot = 2,
+}
+
+/** Second argument of `set` for `Part.Boot`. */
+export const enum BootNumber {
+  /** 1 if the last reset was a power-on. */
+  PowerOn = 0,
+  /** 1 if the last boot had the engine running, within 60 s of this one. */
+  AfterRunning = 1,
+  /** 1 if the pump was on though commanded off, and no self-test has cleared that. */
+  PumpStuckOn = 2,
+  /** The stored estimate of water, ul; -1 if there is none. */
+  TankUl = 3,
+  /** The stored ambient pressure, hPa; 0 if there is none. */
+  AmbientHpa = 4,
+  /** 1 if the bench strap is closed. */
+  Bench = 5,
+  /** 1 if settings, calibration or bundle failed their check in C. */
+  BadPack = 6,
+  Count = 7,
+}
+
+/** Argument of `account`. */
+export const enum AccountNumber {
+  TankUl = 0,
+  TankKnown = 1,
+  AmbientHpa = 2,
+  EventsTotal = 3,
+  /** 1 while the pump was on though commanded off: kept over power. */
+  PumpStuckOn = 4,
+  /** 1 while the engine runs: kept for a boot within 60 s of it. */
+  EngineRuns = 5,
+  /** 1 while disarmed: only then may flash be erased. */
+  Disarmed = 6,
+}
+
+/** The fields of `Codes` in the order of `code`'s index; the period takes four of them. */
+const CODE_NAMES: readonly (keyof Codes)[] = [
+  'nowMs',
+  'fresh',
+  'periodsUs',
+  'periodsUs',
+  'periodsUs',
+  'periodsUs',
+  'pulseAgeMs',
+  'boostCode',
+  'railCode',
+  'chargeCode',
+  'ambientCode',
+  'humidityCode',
+  'speedPeriodUs',
+  'speedAgeMs',
+  'levelCode',
+  'supplyCode',
+  'feedback',
+  'arm',
+  'stage',
+  'button',
+  'maintenance',
+];
+const FIRST_PERIOD = 2;
+
+/** A record that is written by the name of its field. */
+type Numbers = { [name: string]: number };
+
+const codes = makeCodesRecord();
+const codeNumbers = codes as unknown as Numbers;
+
+let settingsFlat: number[] = [];
+let calibrationFlat: number[] = [];
+/** What is assumed of whatever `set` has not said: no power-on, no stored account. */
+let bootNumbers = [0, 0, 0, -1, 0, 0, 0];
+
+let core: Core | undefined;
+
+/** Every number of the state: the record that holds it, and its name there. */
+let wordRecords: Numbers[] = [];
+let wordNames: (string | number)[] = [];
+
+/** Hands over one number before `start`; one that has no place is left out, and `start` refuses. */
+export function set(part: Part, index: number, value: number): void {
+  if (part === Part.Settings) put(settingsFlat, index, value, SETTINGS.length);
+  else if (part === Part.Calibration) put(calibrationFlat, index, value, CALIBRATION_COUNT_MAX);
+  else if (part === Part.Boot) put(bootNumbers, index, value, BootNumber.Count);
+}
+
+/** Puts a number at a place that the list has, or at its end. */
+function put(list: number[], index: number, value: number, countMax: number): void {
+  if (index >= 0 && index <= list.length && index < countMax) list[index] = value;
+}
+
+/**
+ * Makes the core of what `set` was given. `settingsCount` and `calibrationCount` say how many numbers
+ * there were. Returns 0, or 1 if they were refused: then the core has the initial settings and is
+ * condemned (`bad-settings`). Whatever was set is forgotten.
+ */
+export function start(settingsCount: number, calibrationCount: number): number {
+  const isWhole =
+    settingsCount === settingsFlat.length && calibrationCount === calibrationFlat.length;
+  const accepted = isWhole
+    ? makeCore(flatToSettings(settingsFlat), flatToCalibration(calibrationFlat))
+    : undefined;
+  core = accepted !== undefined ? accepted : makeSpareCore();
+  boot(core, {
+    powerOn: bootNumbers[BootNumber.PowerOn] === 1,
+    afterRunning: bootNumbers[BootNumber.AfterRunning] === 1,
+    pumpStuckOn: bootNumbers[BootNumber.PumpStuckOn] === 1,
+    tankUl: bootNumbers[BootNumber.TankUl],
+    ambientHpa: bootNumbers[BootNumber.AmbientHpa],
+    bench: bootNumbers[BootNumber.Bench] === 1,
+  });
+  if (accepted === undefined || bootNumbers[BootNumber.BadPack] === 1) condemn(core);
+  settingsFlat = [];
+  calibrationFlat = [];
+  bootNumbers = [0, 0, 0, -1, 0, 0, 0];
+  listWords(core);
+  return accepted !== undefined ? 0 : 1;
+}
+
+/** A core, or undefined if the settings or the calibration break a rule. */
+function makeCore(
+  settings: Settings | undefined,
+  calibration: Calibration | undefined,
+): Core | undefined {
+  if (settings === undefined || calibration === undefined) return undefined;
+  try {
+    return create(settings, calibration, LIMITS);
+  } catch {
+    return undefined;
+  }
+}
+
+/** A core that is made only to be condemned: it keeps lamp, reason and account going. */
+function makeSpareCore(): Core {
+  const settings = initialSettings();
+  settings.frostSensor = 1;
+  return create(settings, calibrationForReadings(0), LIMITS);
+}
+
+/** Lists where every number of the state is, in the order of a snapshot. */
+function listWords(made: Core): void {
+  wordRecords = [];
+  wordNames = [];
+  for (let group = 0; group < STATE_FIELDS.length; group++) {
+    const record = made.state[STATE_FIELDS[group][0]] as unknown as { [name: string]: unknown };
+    const names = Object.keys(STATE_FIELDS[group][1]);
+    for (let at = 0; at < names.length; at++) listField(record, names[at]);
+  }
+}
+
+function listField(record: { [name: string]: unknown }, name: string): void {
+  const value = record[name];
+  if (typeof value === 'number') {
+    wordRecords.push(record as Numbers);
+    wordNames.push(name);
+    return;
+  }
+  const list = value as number[];
+  for (let index = 0; index < list.length; index++) {
+    wordRecords.push(list as unknown as Numbers);
+    wordNames.push(index);
+  }
+}
+
+/** Sets one number of the codes, by its place in `Codes`; it stays until it is set again. */
+export function code(index: number, value: number): void {
+  if (index >= FIRST_PERIOD && index < FIRST_PERIOD + PERIODS) {
+    codes.periodsUs[index - FIRST_PERIOD] = value;
+  } else if (index >= 0 && index < CODE_NAMES.length) {
+    codeNumbers[CODE_NAMES[index]] = value;
+  }
+}
+
+/**
+ * One tick at `nowMs`; `fresh` has the bits (`Input`) of the inputs sampled since the last one.
+ * Returns the word described above: 0, which is everything off, before `start`.
+ */
+export function tick(nowMs: number, fresh: number): number {
+  if (core === undefined) return 0;
+  codes.nowMs = nowMs;
+  codes.fresh = fresh;
+  tickCodes(core, codes);
+  const output = core.state.output;
+  return (
+    output.pump |
+    (output.enable << 1) |
+    (output.lamp << 2) |
+    (output.reason << 5) |
+    (isLit(output.lamp, nowMs) ? 1024 : 0) |
+    (core.state.cutoffs.active << 11)
+  );
+}
+
+/** A hash of 30 bits over the whole state; 0 before `start`. */
+export function digest(): number {
+  let hash = 0;
+  for (let index = 0; index < wordNames.length; index++) {
+    hash = mix(hash, wordRecords[index][wordNames[index]]);
+  }
+  return hash;
+}
+
+/** How many numbers a snapshot of the state has. */
+export function words(): number {
+  return wordNames.length;
+}
+
+/** One number of the snapshot of the state; 0 if there is none. */
+export function word(index: number): number {
+  return index >= 0 && index < wordNames.length ? wordRecords[index][wordNames[index]] : 0;
+}
+
+/** Says that a tick threw or ran too long: nothing sprays until the next reset. */
+export function fail(): void {
+  if (core !== undefined) failCore(core);
+}
+
+/** What a board keeps over power or needs to know between ticks (`AccountNumber`); 0 if unknown. */
+export function account(index: AccountNumber): number {
+  if (core === undefined) return 0;
+  const state = core.state;
+  switch (index) {
+    case AccountNumber.TankUl:
+      return state.account.tankUl;
+    case AccountNumber.TankKnown:
+      return state.account.tankKnown;
+    case AccountNumber.AmbientHpa:
+      return state.calibrate.ambientHpa;
+    case AccountNumber.EventsTotal:
+      return state.events.total;
+    case AccountNumber.PumpStuckOn:
+      return (state.cutoffs.latched & Cause.PumpStuckOn) !== 0 ? 1 : 0;
+    case AccountNumber.EngineRuns:
+      return (state.cutoffs.causes & (Cause.EngineStill | Cause.EngineUnknown)) === 0 ? 1 : 0;
+    case AccountNumber.Disarmed:
+      return (state.cutoffs.causes & Cause.Disarmed) !== 0 ? 1 : 0;
+    default:
+      return 0;
+  }
+}
