@@ -1,7 +1,8 @@
 /**
- * Compiles the sources to dist/, if they changed since the last complete build. The stamp in dist/
- * lists path, size and time of every source, so that a deleted or an older file counts as a change
- * too. A build with an error writes nothing; what a deleted source left behind is removed.
+ * Compiles the sources to dist/ and bundles the control core for boards, if they changed since the
+ * last complete build. The stamp in dist/ lists path, size and time of every source, so that a
+ * deleted or an older file counts as a change too. A build with an error writes nothing; what a
+ * deleted source left behind is removed.
  */
 import { existsSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
@@ -9,6 +10,8 @@ import { ROOT, runNode, say, toolPath } from './tools.mjs';
 
 const SOURCE_FOLDERS = ['controller', 'host-sim', 'boards'];
 const DIST = path.join(ROOT, 'dist');
+const BUNDLER = '.config/scripts/bundle.mjs';
+const BUNDLE = path.join(DIST, 'board/core.es5.js');
 const STAMP = path.join(DIST, '.built');
 const BUILD_INFO = path.join(DIST, '.tsbuildinfo');
 
@@ -45,7 +48,10 @@ function compiledPath(source) {
  * @returns {string}
  */
 function describe(sources) {
-  const inputs = [...sources, 'tsconfig.json', 'package-lock.json'];
+  const inputs = [
+    ...sources,
+    ...['tsconfig.json', '.config/tsconfig.core.json', BUNDLER, 'package-lock.json'],
+  ];
   const lines = inputs.map((file) => {
     const { size, mtimeMs } = statSync(path.join(ROOT, file));
     return `${file} ${size} ${mtimeMs}`;
@@ -70,7 +76,8 @@ export function buildIfNeeded() {
   const sources = findSources();
   const state = describe(sources);
   const isWhole = sources.every((source) => existsSync(path.join(ROOT, compiledPath(source))));
-  if (isWhole && existsSync(STAMP) && readFileSync(STAMP, 'utf8') === state) return 0;
+  const isBundled = existsSync(BUNDLE);
+  if (isWhole && isBundled && existsSync(STAMP) && readFileSync(STAMP, 'utf8') === state) return 0;
 
   say('building');
   rmSync(STAMP, { force: true });
@@ -86,6 +93,11 @@ export function buildIfNeeded() {
     return code;
   }
   removeLeftovers(sources);
+  const bundleCode = runNode(BUNDLER, []);
+  if (bundleCode !== 0) {
+    say('the core could not be bundled for boards');
+    return bundleCode;
+  }
   writeFileSync(STAMP, state);
   return 0;
 }
