@@ -66,13 +66,18 @@ async function refuseInputs(path: string, inputs: readonly string[]): Promise<vo
   }
 }
 
+/** How the path of an input is named in sentences. */
+export function shownName(path: string): string {
+  return path === '-' ? 'standard input' : path;
+}
+
 /** The bytes of a file, or of `input` if `path` is `-`. Throws E-FILE-01 to E-FILE-03. */
 export async function readBytes(
   path: string,
   input: Readable,
   limitBytes: number,
 ): Promise<Uint8Array> {
-  if (path === '-') return collect(input, 'standard input', limitBytes);
+  if (path === '-') return collect(input, shownName(path), limitBytes);
   let file;
   try {
     file = await open(path, 'r');

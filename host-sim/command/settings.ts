@@ -8,7 +8,7 @@ import { initialSettings } from '../../controller/settings-check.js';
 import { SETTINGS } from '../../controller/settings.js';
 import type { Settings } from '../../controller/settings.js';
 import { Fault } from '../fault.js';
-import { exists, writeWhole } from '../files.js';
+import { exists, shownName, writeWhole } from '../files.js';
 import {
   SETTINGS_KIND,
   SETTINGS_VERSION,
@@ -133,7 +133,7 @@ async function init(out: string | undefined, terminal: Terminal): Promise<void> 
 }
 
 async function check(file: string, out: string | undefined, terminal: Terminal): Promise<void> {
-  const { readSettings, shownName } = await import('../settings/read.js');
+  const { readSettings } = await import('../settings/read.js');
   const { settings, filled, notes } = await readSettings(file, terminal.input);
   const name = shownName(file);
   const given = SETTINGS.length - filled.length;
@@ -177,7 +177,7 @@ async function upgrade(file: string, out: string | undefined, terminal: Terminal
   if (target === '-' && terminal.json) {
     throw new Fault('E-USAGE-02', 'settings upgrade --json needs a file for the result: -o FILE');
   }
-  const { readSettingsText, shownName } = await import('../settings/read.js');
+  const { readSettingsText } = await import('../settings/read.js');
   const { upgradeSettings } = await import('../settings/upgrade.js');
   const name = shownName(file);
   const { text, changed, fromVersion, added, notes } = upgradeSettings(

@@ -7,7 +7,7 @@
  * | 0 | 4 | magic: the letters `SMB1` (as a number 0x31424D53) |
  * | 4 | 4 | type: 0 source text (UTF-8), 1 bytecode of this image's engine |
  * | 8 | 4 | length L of what follows the header |
- * | 12 | 4 | layout hash of its settings and calibration (see layout.ts) |
+ * | 12 | 4 | layout hash of its settings and calibration (controller/flat.ts) |
  * | 16 | 4 | CRC-32/ISO-HDLC over bytes 0..15 and then 20..(20 + L - 1) |
  * | 20 | L | JavaScript, without a closing zero |
  *

@@ -11,7 +11,7 @@
  * | 12 | 4 | S: how many settings follow |
  * | 16 | 4 | C: how many numbers of calibration follow |
  * | 20 | 4 | T: how many steps follow |
- * | 24 | 4 | layout hash: names and order of all that follows (see layout.ts); must be the bundle's |
+ * | 24 | 4 | layout hash: names and order of settings and calibration (controller/flat.ts); must be the bundle's |
  * | 28 | 4 | CRC-32/ISO-HDLC over bytes 0..27 and then 32..(32 + 4 * (S + C + T) - 1) |
  * | 32 | 4 * S | settings, int32, in the order of SETTINGS (controller/settings.ts) |
  * | 32 + 4 S | 4 * C | calibration, int32, in the order of controller/flat.ts |
@@ -114,12 +114,16 @@ export function encodeBothSectors(content: SectorContent): Uint8Array {
 }
 
 /** The content the device runs with: of the valid sectors the one of the higher sequence. */
-export function winningSector(bothBytes: Uint8Array, layoutHash: number): SectorContent | undefined {
+export function winningSector(
+  bothBytes: Uint8Array,
+  layoutHash: number,
+): SectorContent | undefined {
   let winner: SectorContent | undefined;
   for (let at = 0; at + SECTOR_BYTES <= bothBytes.length; at += SECTOR_BYTES) {
     const reading = decodeSector(bothBytes.subarray(at, at + SECTOR_BYTES));
     if (!reading.ok || reading.content.layoutHash !== layoutHash) continue;
-    if (winner === undefined || reading.content.sequence > winner.sequence) winner = reading.content;
+    if (winner === undefined || reading.content.sequence > winner.sequence)
+      winner = reading.content;
   }
   return winner;
 }
