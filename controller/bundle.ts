@@ -2,7 +2,7 @@
  * What a board's C code sees of the core: functions on plain integers, bundled into one ES5 file
  * that sets one global object, `smirr`. Before `start` the numbers of settings, calibration and boot
  * are handed over one by one with `set`; then, every tick, the codes that changed with `code`, and
- * `tick`, which answers with one word. Nothing here allocates after `start`, and nothing throws.
+ * `tick`, which answers with one word. Nothing of a tick allocates, and nothing throws.
  *
  *   word of a tick: bit 0 pump | 1 enable | 2..4 lamp | 5..9 reason | 10 lamp lit | 11..29 cutoffs
  */
@@ -88,6 +88,8 @@ const FIRST_PERIOD = 2;
 
 /** A record that is written by the name of its field. */
 type Numbers = { [name: string]: number };
+/** A record of the state. */
+type Values = { [name: string]: number | number[] };
 
 const codes = makeCodesRecord();
 const codeNumbers = codes as unknown as Numbers;
@@ -163,27 +165,31 @@ function makeSpareCore(): Core {
   return create(settings, calibrationForReadings(0), LIMITS);
 }
 
-/** Lists where every number of the state is, in the order of a snapshot. */
+/** Lists where every number of the state is: record by record, the fields of each by name. */
 function listWords(made: Core): void {
   wordRecords = [];
   wordNames = [];
   for (let group = 0; group < STATE_FIELDS.length; group++) {
-    const record = made.state[STATE_FIELDS[group][0]] as unknown as { [name: string]: unknown };
-    const names = Object.keys(STATE_FIELDS[group][1]);
+    const record = made.state[STATE_FIELDS[group][0]] as unknown as Values;
+    const names = sortedNames(STATE_FIELDS[group][1]);
     for (let at = 0; at < names.length; at++) listField(record, names[at]);
   }
 }
 
-function listField(record: { [name: string]: unknown }, name: string): void {
+/** In which order an object has its fields is the engine's own affair, so they are sorted. */
+function sortedNames(fields: object): string[] {
+  return Object.keys(fields).sort();
+}
+
+function listField(record: Values, name: string): void {
   const value = record[name];
   if (typeof value === 'number') {
     wordRecords.push(record as Numbers);
     wordNames.push(name);
     return;
   }
-  const list = value as number[];
-  for (let index = 0; index < list.length; index++) {
-    wordRecords.push(list as unknown as Numbers);
+  for (let index = 0; index < value.length; index++) {
+    wordRecords.push(value as unknown as Numbers);
     wordNames.push(index);
   }
 }
@@ -217,7 +223,7 @@ export function tick(nowMs: number, fresh: number): number {
   );
 }
 
-/** A hash of 30 bits over the whole state; 0 before `start`. */
+/** A hash of 30 bits over the whole state, to compare two engines by; 0 before `start`. */
 export function digest(): number {
   let hash = 0;
   for (let index = 0; index < wordNames.length; index++) {
@@ -226,14 +232,31 @@ export function digest(): number {
   return hash;
 }
 
-/** How many numbers a snapshot of the state has. */
+/** How many numbers the state has; 0 before `start`. */
 export function words(): number {
   return wordNames.length;
 }
 
-/** One number of the snapshot of the state; 0 if there is none. */
+/** One number of the state, in the order of the digest; 0 if there is none. */
 export function word(index: number): number {
   return index >= 0 && index < wordNames.length ? wordRecords[index][wordNames[index]] : 0;
+}
+
+/** The name of that number, e.g. 'account.slotsMs[3]'; '' if there is none. It makes a string. */
+export function wordName(index: number): string {
+  const record = wordRecords[index];
+  if (core === undefined || record === undefined) return '';
+  for (let group = 0; group < STATE_FIELDS.length; group++) {
+    const groupName = STATE_FIELDS[group][0];
+    const values = core.state[groupName] as unknown as Values;
+    if ((values as unknown) === record) return groupName + '.' + wordNames[index];
+    const names = sortedNames(values);
+    for (let at = 0; at < names.length; at++) {
+      if ((values[names[at]] as unknown) !== record) continue;
+      return groupName + '.' + names[at] + '[' + wordNames[index] + ']';
+    }
+  }
+  return '';
 }
 
 /** Says that a tick threw or ran too long: nothing sprays until the next reset. */

@@ -5,6 +5,7 @@
  * (the texts of tables) stay behind. The same sources give the same bytes. Runs after the compiler,
  * since it takes the settings table from dist/.
  */
+import { Buffer } from 'node:buffer';
 import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
