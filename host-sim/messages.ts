@@ -187,6 +187,51 @@ export const MESSAGES = {
     about: 'an option for reading a trace is out of range',
     remedy: 'give a value between the bounds in the message',
   },
+  'E-CALIBRATION-01': {
+    exit: 3,
+    about: 'a file is no calibration file: another kind, a recording, binary, or empty',
+    remedy: 'give a file that begins with "kind: smirr-calibration"; docs/pack.md shows one',
+  },
+  'E-CALIBRATION-02': {
+    exit: 3,
+    about: 'the format version of a calibration file is missing, unknown or newer than this smirr',
+    remedy: 'write "version: 1", or use the smirr that made the file',
+  },
+  'E-CALIBRATION-03': {
+    exit: 3,
+    about: 'a calibration file is no YAML that is read here, or a group or value has another form',
+    remedy: 'mend the place that the message names; docs/pack.md shows the form',
+  },
+  'E-CALIBRATION-04': {
+    exit: 3,
+    about: 'a calibration file has a name that is not known there',
+    remedy: 'the message names the nearest one; docs/pack.md lists all',
+  },
+  'E-CALIBRATION-05': {
+    exit: 3,
+    about: 'a calibration file gives a name twice',
+    remedy: 'delete one of the two',
+  },
+  'E-CALIBRATION-06': {
+    exit: 3,
+    about: 'a value of a calibration cannot be read, or its unit is missing or of another quantity',
+    remedy: 'write it as the message shows',
+  },
+  'E-CALIBRATION-07': {
+    exit: 3,
+    about: 'a value of a calibration is out of its range',
+    remedy: 'choose a value within the bounds of the message',
+  },
+  'E-CALIBRATION-08': {
+    exit: 3,
+    about: 'a calibration file leaves out what must be said',
+    remedy: 'add it; an input that this car does not have is said to be not-fitted',
+  },
+  'E-CALIBRATION-09': {
+    exit: 3,
+    about: 'values of a calibration contradict each other, or the board',
+    remedy: 'change one of them; the message says what does not go together',
+  },
 } as const satisfies Record<string, MessageRow>;
 
 export type MessageCode = keyof typeof MESSAGES;

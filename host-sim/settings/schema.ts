@@ -6,7 +6,7 @@
 import { SETTINGS } from '../../controller/settings.js';
 import type { SettingRow } from '../../controller/settings.js';
 import { SETTINGS_KIND, SETTINGS_VERSION, formatRange, formatValue } from './format.js';
-import { UNITS } from './units.js';
+import { UNITS, type MeasuredQuantity } from './units.js';
 
 /** A number as `readQuantity` takes it: no exponent, a decimal point. */
 const NUMBER_PATTERN = '[+-]?(\\d+(\\.\\d*)?|\\.\\d+)';
@@ -36,13 +36,18 @@ function settingSchema(row: SettingRow): JsonSchema {
   const description = `${row.what}; ${formatRange(row)}: ${row.why}`;
   const initial = formatValue(row, row.initial);
   if ('words' in row) return { description, enum: [...row.words], default: initial };
-  const { bare, units } = UNITS[row.quantity];
-  const symbols = units.map((unit) => escapePattern(unit.symbol)).join('|');
-  const suffix = bare ? `(\\s*(${symbols}))?` : `\\s*(${symbols})`;
-  const written = { type: 'string', pattern: `^${NUMBER_PATTERN}${suffix}$` };
+  const { bare } = UNITS[row.quantity];
+  const written = { type: 'string', pattern: `^${quantityPattern(row.quantity)}$` };
   if (!bare) return { description, ...written, default: initial };
   const counted = { type: 'number', minimum: row.min, maximum: row.max };
   return { description, anyOf: [counted, written], default: initial };
+}
+
+/** A regular expression for a number with a unit of the quantity, without anchors. */
+export function quantityPattern(quantity: MeasuredQuantity): string {
+  const { bare, units } = UNITS[quantity];
+  const symbols = units.map((unit) => escapePattern(unit.symbol)).join('|');
+  return NUMBER_PATTERN + (bare ? `(\\s*(${symbols}))?` : `\\s*(${symbols})`);
 }
 
 function escapePattern(symbol: string): string {
