@@ -1,0 +1,226 @@
+/*
+ * The JavaScript engine and the bundle in it (the functions of controller/bundle.ts). Everything that
+ * can throw runs protected: an error, a full heap, too deep a stack or too long a run come back
+ * as a sentence. The word of a tick is that of controller/bundle.ts.
+ */
+#include "duktape.h"
+#include "board.h"
+
+/* The bundle's functions, at fixed places of the value stack. */
+enum function { SET, START, CODE, TICK, DIGEST, FAIL, ACCOUNT, FUNCTIONS };
+static const char *const NAMES[FUNCTIONS] = {"set", "start", "code", "tick", "digest", "fail", "account"};
+
+#define PART_BOOT 2
+#define CODES 21
+#define FIRST_CODE_SENT 2 /* time and freshness are arguments of a tick */
+
+/* Run-time bounds: a tick takes 2 to 4 ms; compiling must end before the boot deadline. */
+#define TICK_BOUND_US 10000u
+#define LOAD_BOUND_US 1800000u
+#define ASIDE_BOUND_US 80000u
+/* What interrupts, and the engine on its way out of an error, may still need of the stack. */
+#define STACK_MARGIN_BYTES 2048u
+
+static duk_context *context;
+static uint32_t bound_from_us, bound_us;
+static int is_bounded;
+volatile uint32_t engine_bound_hits;
+static char error[48];
+static int32_t sent[CODES];
+
+const char *engine_error(void) { return error[0] ? error : "none"; }
+
+int engine_is_too_long(void *user) {
+    (void)user;
+    if (!is_bounded || now_us() - bound_from_us < bound_us) return 0;
+    engine_bound_hits++;
+    return 1;
+}
+
+int engine_is_stack_low(void) {
+    return (uint32_t)__builtin_frame_address(0) < (uint32_t)&stack_end + STACK_MARGIN_BYTES;
+}
+
+static void set_bound(uint32_t microseconds) {
+    bound_from_us = now_us();
+    bound_us = microseconds;
+    is_bounded = 1;
+}
+
+/* Keeps an error's words, without spaces, so that they are one value of a line. */
+static void keep_error(const char *words) {
+    unsigned at = 0;
+    for (; words && words[at] && at < sizeof error - 1; at++) {
+        error[at] = words[at] <= ' ' || words[at] > '~' ? '-' : words[at];
+    }
+    error[at] = 0;
+}
+
+static void give_up(void *user, const char *words) {
+    (void)user;
+    keep_error(words);
+    supervisor_halt(CAUSE_ENGINE);
+}
+
+/* Runs `work` protected within a time; 0, or 1 with the error kept. */
+static int protect(duk_ret_t (*work)(duk_context *, void *), void *with, uint32_t microseconds) {
+    set_bound(microseconds);
+    const int failed = duk_safe_call(context, work, with, 0, 1) != DUK_EXEC_SUCCESS;
+    is_bounded = 0;
+    if (failed) keep_error(duk_safe_to_string(context, -1));
+    duk_pop(context);
+    return failed;
+}
+
+struct text {
+    const uint8_t *source;
+    uint32_t length;
+};
+
+static duk_ret_t load(duk_context *ctx, void *with) {
+    const struct text *text = with;
+    duk_compile_lstring(ctx, 0, (const char *)text->source, text->length);
+    duk_call(ctx, 0);
+    duk_pop(ctx);
+    duk_get_global_literal(ctx, "smirr");
+    for (int index = 0; index < FUNCTIONS; index++) {
+        duk_get_prop_string(ctx, -1, NAMES[index]);
+        duk_require_function(ctx, -1);
+        duk_replace(ctx, index);
+    }
+    return 0;
+}
+
+/* Compiles and runs the bundle. Gives 0, or 1 with the error kept. */
+int engine_start(const uint8_t *source, uint32_t length) {
+    heap_start();
+    context = duk_create_heap((duk_alloc_function)heap_allocate, (duk_realloc_function)heap_resize,
+                              heap_release, 0, give_up);
+    if (!context) {
+        keep_error("no heap");
+        return 1;
+    }
+    duk_require_stack(context, FUNCTIONS + 8);
+    for (int index = 0; index < FUNCTIONS; index++) duk_push_undefined(context);
+    struct text text = {source, length};
+    return protect(load, &text, LOAD_BOUND_US - now_us());
+}
+
+struct numbers {
+    const int32_t *settings, *calibration, *boot;
+    uint32_t settings_count, calibration_count;
+    int refused;
+};
+
+static void set_all(duk_context *ctx, int part, const int32_t *values, uint32_t count) {
+    for (uint32_t index = 0; index < count; index++) {
+        duk_dup(ctx, SET);
+        duk_push_int(ctx, part);
+        duk_push_uint(ctx, index);
+        duk_push_int(ctx, values[index]);
+        duk_call(ctx, 3);
+        duk_pop(ctx);
+    }
+}
+
+static duk_ret_t configure(duk_context *ctx, void *with) {
+    struct numbers *numbers = with;
+    set_all(ctx, 0, numbers->settings, numbers->settings_count);
+    set_all(ctx, 1, numbers->calibration, numbers->calibration_count);
+    set_all(ctx, PART_BOOT, numbers->boot, 7);
+    duk_dup(ctx, START);
+    duk_push_uint(ctx, numbers->settings_count);
+    duk_push_uint(ctx, numbers->calibration_count);
+    duk_call(ctx, 2);
+    numbers->refused = duk_get_int(ctx, -1);
+    return 0;
+}
+
+/* Makes the core. Gives what `start` gives (0, or 1 if refused), or -1 with the error kept. */
+int engine_configure(const int32_t *settings, uint32_t settings_count, const int32_t *calibration,
+                     uint32_t calibration_count, const int32_t boot[7]) {
+    struct numbers numbers = {settings, calibration, boot, settings_count, calibration_count, 0};
+    if (protect(configure, &numbers, LOAD_BOUND_US - now_us())) return -1;
+    /* What start-up dropped in circles is freed now: from here on nothing is allocated. */
+    duk_gc(context, 0);
+    duk_gc(context, 0);
+    for (int index = 0; index < CODES; index++) sent[index] = INT32_MIN;
+    return numbers.refused;
+}
+
+struct tick {
+    const int32_t *codes;
+    uint32_t word;
+};
+
+static duk_ret_t run_tick(duk_context *ctx, void *with) {
+    struct tick *tick = with;
+    const int32_t *codes = tick->codes;
+    for (int index = FIRST_CODE_SENT; index < CODES; index++) {
+        if (codes[index] == sent[index]) continue;
+        sent[index] = codes[index];
+        duk_dup(ctx, CODE);
+        duk_push_int(ctx, index);
+        duk_push_int(ctx, codes[index]);
+        duk_call(ctx, 2);
+        duk_pop(ctx);
+    }
+    duk_dup(ctx, TICK);
+    duk_push_int(ctx, codes[0]);
+    duk_push_int(ctx, codes[1]);
+    duk_call(ctx, 2);
+    tick->word = (uint32_t)duk_get_int(ctx, -1);
+    return 0;
+}
+
+static duk_ret_t run_fail(duk_context *ctx, void *with) {
+    (void)with;
+    duk_dup(ctx, FAIL);
+    duk_call(ctx, 0);
+    return 0;
+}
+
+/*
+ * One tick: its word. If it threw or took too long, the outputs are dropped until the next reset, the
+ * core is told so that lamp and reason say it, and the answer is 0.
+ */
+uint32_t engine_tick(int32_t *codes) {
+    struct tick tick = {codes, 0};
+    const uint32_t hits = engine_bound_hits;
+    if (!protect(run_tick, &tick, TICK_BOUND_US)) return tick.word;
+    const int was_new = supervisor_cause() == CAUSE_NONE;
+    supervisor_drop(engine_bound_hits != hits ? CAUSE_TICK_LONG : CAUSE_TICK);
+    if (was_new) {
+        print_word("error", error);
+        print_number("cause", (int32_t)supervisor_cause());
+        print_end();
+    }
+    protect(run_fail, 0, TICK_BOUND_US);
+    return 0;
+}
+
+struct question {
+    int function, index;
+    int32_t answer;
+};
+
+static duk_ret_t ask(duk_context *ctx, void *with) {
+    struct question *question = with;
+    duk_dup(ctx, question->function);
+    duk_push_int(ctx, question->index);
+    duk_call(ctx, 1);
+    question->answer = duk_get_int(ctx, -1);
+    return 0;
+}
+
+/* Hash over the whole state; for tests and the link, never in a tick. */
+int32_t engine_digest(void) {
+    struct question question = {DIGEST, 0, 0};
+    return protect(ask, &question, ASIDE_BOUND_US) ? -1 : question.answer;
+}
+
+/* A number that is kept over power (AccountNumber of controller/bundle.ts); -1 if it threw. */
+int32_t engine_account(unsigned index) {
+    struct question question = {ACCOUNT, (int)index, -1};
+    return protect(ask, &question, TICK_BOUND_US) ? -1 : question.answer;
+}
