@@ -155,7 +155,7 @@ function compileTable(table: CodeTable): CompiledTable {
   for (let index = 0; index < last; index++) {
     const rise = table.values[index + 1] - table.values[index];
     const size = rise < 0 ? -rise : rise;
-    while (shift > 0 && size > INT_MAX >> shift) shift--;
+    while (shift > 0 && size > INT_MAX >> (shift + 1)) shift--;
   }
   for (let index = 0; index < last; index++) {
     const rise = table.values[index + 1] - table.values[index];
@@ -344,7 +344,9 @@ function look(table: CompiledTable, code: number, readings: Readings, shift: num
     if (codes[index] > code) break;
     below = index;
   }
-  return table.values[below] + (((code - codes[below]) * table.slopesQ[below]) >> table.shift);
+  const half = (1 << table.shift) >> 1;
+  const riseQ = (code - codes[below]) * table.slopesQ[below];
+  return table.values[below] + ((riseQ + half) >> table.shift);
 }
 
 /** Supply by its divider, mV; a code that no converter gives is a fault. */

@@ -2,7 +2,7 @@
  * What was sprayed -> the account: water left, the duty window, pieces and rests, the spray at
  * standstill, refills. The next tick judges the account as this one leaves it. Volumes are in
  * microlitres, times in ms; a tick that sprays is charged in its own row with the nominal 20 ms,
- * and the next one adds what it really took beyond that.
+ * and the next one corrects that by what it really took, before it decides.
  */
 import type { Calibration } from '../calibration.js';
 import { LevelKind } from '../calibration.js';
@@ -157,6 +157,21 @@ export function fillWindow(state: AccountState, rules: AccountRules): void {
   state.lastSharePm = 1000;
 }
 
+/**
+ * Corrects a running piece by what the last tick really took beyond, or short of, the nominal time,
+ * before this tick decides. A tick that came early is not given back to tank and window.
+ */
+export function catchUp(
+  state: AccountState,
+  rules: AccountRules,
+  clock: ClockState,
+  wish: DemandState,
+): void {
+  const beyondMs = clock.countedMs - rules.tickMs;
+  if (beyondMs > 0) charge(state, rules, wish, beyondMs);
+  else state.pieceMs += beyondMs;
+}
+
 /** Charges the account with this tick. */
 export function settleAccount(
   state: AccountState,
@@ -172,12 +187,7 @@ export function settleAccount(
 ): void {
   const countedMs = clock.countedMs;
   if (wish.keptStill === 0) state.standstillMs = 0;
-  if (state.kind !== Kind.None) {
-    // A tick that came early is not given back to tank and window, but the piece is as it was.
-    const beyondMs = countedMs - rules.tickMs;
-    if (beyondMs > 0) charge(state, rules, wish, beyondMs);
-    else state.pieceMs += beyondMs;
-  } else if (state.restedMs < RESTED_MS_MAX) {
+  if (state.kind === Kind.None && state.restedMs < RESTED_MS_MAX) {
     state.restedMs += countedMs;
     if (state.restedMs > RESTED_MS_MAX) state.restedMs = RESTED_MS_MAX;
   }
