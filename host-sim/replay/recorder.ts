@@ -21,7 +21,6 @@ export class Recorder {
   readonly reasonTicks: number[] = REASONS.map(() => 0);
   sprayTicks = 0;
   aboveOnTicks = 0;
-  lateTicks = 0;
   chargeDcMax = -Infinity;
 
   private readonly core: Core;
@@ -51,7 +50,6 @@ export class Recorder {
     if (charge >= this.tempOnDc) this.aboveOnTicks++;
     if (charge > this.chargeDcMax) this.chargeDcMax = charge;
     if (state.output.pump === 1) this.sprayTicks++;
-    if (state.health.lateBits !== 0) this.lateTicks += this.isLate() ? 1 : 0;
     const isNews =
       state.output.reason !== this.reason ||
       state.cutoffs.active !== this.active ||
@@ -67,11 +65,6 @@ export class Recorder {
     this.cutoffFromMs.forEach((_, bit) => this.closeCutoff(bit, endMs));
     this.cutoffs.sort((a, b) => a.fromMs - b.fromMs || a.bit - b.bit);
     this.tank.push([endMs, this.core.state.account.tankUl]);
-  }
-
-  private isLate(): boolean {
-    const needed = this.core.rules.cutoffs.needed;
-    return (this.core.state.health.lateBits & needed) !== 0;
   }
 
   private turn(nowMs: number, chargeDc: number): void {
@@ -99,11 +92,11 @@ export class Recorder {
     this.spans.push({
       fromMs: this.fromMs,
       toMs,
-      reason: REASONS[this.reason]!.id,
+      reason: REASONS[this.reason].id,
       cutoffs: this.active,
       demand: this.demand === 1,
     });
-    this.reasonTicks[this.reason]! += (toMs - this.fromMs) / TICK_MS;
+    this.reasonTicks[this.reason] += (toMs - this.fromMs) / TICK_MS;
   }
 
   private closeSpray(toMs: number): void {
@@ -128,10 +121,10 @@ export class Recorder {
   }
 
   private closeCutoff(bit: number, toMs: number): void {
-    const fromMs = this.cutoffFromMs[bit]!;
+    const fromMs = this.cutoffFromMs[bit];
     if (fromMs < 0) return;
     this.cutoffFromMs[bit] = -1;
-    this.cutoffs.push({ id: CUTOFFS[bit]!.id, bit, fromMs, toMs });
+    this.cutoffs.push({ id: CUTOFFS[bit].id, bit, fromMs, toMs });
   }
 
   private takeEvents(nowMs: number): void {
@@ -139,8 +132,8 @@ export class Recorder {
     const first = Math.max(this.eventsSeen, ring.total - EVENT_RING);
     for (let at = first; at < ring.total; at++) {
       const index = at & (EVENT_RING - 1);
-      const row = EVENTS[ring.ids[index]!]!;
-      const sentence = row.sentence.replace('{}', wordOf(row, ring.details[index]!));
+      const row = EVENTS[ring.ids[index]];
+      const sentence = row.sentence.replace('{}', wordOf(row, ring.details[index]));
       this.events.push({ atMs: nowMs, id: row.id, sentence });
     }
     this.eventsSeen = ring.total;
@@ -151,11 +144,11 @@ export class Recorder {
 export function wordOf(row: EventRow, detail: number): string {
   switch (row.argument) {
     case 'cutoff':
-      return CUTOFFS[detail]!.id;
+      return CUTOFFS[detail].id;
     case 'kind':
-      return KIND_WORDS[detail]!;
+      return KIND_WORDS[detail];
     case 'reason':
-      return REASONS[detail]!.id;
+      return REASONS[detail].id;
     case 'ms':
       return `${detail / 1000} s`;
     case 'ul':
