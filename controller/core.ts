@@ -192,7 +192,7 @@ export function create(
       clock: makeClock(),
       calibrate: makeCalibrate(limits),
       codes: makeCodes(),
-      health: makeHealth(),
+      health: makeHealth(rules.health),
       demand: makeDemand(),
       burst: makeBurst(),
       cutoffs: makeCutoffs(),

@@ -32,6 +32,9 @@ export interface AccountRules {
   readonly tankUl: number;
   readonly reserveUl: number;
   readonly flowUlps: number;
+  /** What a tick of the nominal time takes: whole microlitres, and the rest in ul*ms. */
+  readonly tickUl: number;
+  readonly tickUlms: number;
   readonly slotMs: number;
   readonly dutyLimitMs: number;
   readonly burstMs: number;
@@ -50,12 +53,15 @@ export function compileAccount(
   calibration: Calibration,
   limits: Limits,
 ): AccountRules {
+  const tickUl = divFloor(settings.flowUlps * limits.tickMs, 1000);
   const hasLevel = (calibration.fitted & Input.Level) !== 0;
   return {
     tickMs: limits.tickMs,
     tankUl: settings.tankUl,
     reserveUl: settings.reserveUl,
     flowUlps: settings.flowUlps,
+    tickUl: tickUl,
+    tickUlms: settings.flowUlps * limits.tickMs - tickUl * 1000,
     slotMs: divCeil(settings.dutyWindowMs, WINDOW_SLOTS),
     dutyLimitMs: shareOfWindowMs(settings, settings.dutyPm),
     burstMs: settings.burstMs,
@@ -239,9 +245,23 @@ function charge(
   state.slotsMs[state.slotIndex] = state.slotsMs[state.slotIndex] + sprayMs;
   const isAutomatic = state.kind === Kind.Automatic || state.kind === Kind.Precool;
   if (isAutomatic && wish.keptStill === 1) state.standstillMs += sprayMs;
-  const owedUlms = state.owedUlms + rules.flowUlps * sprayMs;
-  const takenUl = divFloor(owedUlms, 1000);
-  state.owedUlms = owedUlms - takenUl * 1000;
+  if (sprayMs === rules.tickMs) {
+    takeWater(state, rules.tickUl, rules.tickUlms);
+    return;
+  }
+  const ulms = rules.flowUlps * sprayMs;
+  const wholeUl = divFloor(ulms, 1000);
+  takeWater(state, wholeUl, ulms - wholeUl * 1000);
+}
+
+/** Takes whole microlitres from the tank, and remembers the rest (ul*ms) until it is a whole one. */
+function takeWater(state: AccountState, wholeUl: number, restUlms: number): void {
+  let takenUl = wholeUl;
+  state.owedUlms += restUlms;
+  if (state.owedUlms >= 1000) {
+    state.owedUlms -= 1000;
+    takenUl++;
+  }
   state.tankUl = state.tankUl > takenUl ? state.tankUl - takenUl : 0;
 }
 
