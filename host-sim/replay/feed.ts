@@ -17,8 +17,9 @@ export type Between = 'hold' | 'linear';
 /** A gap longer than this is late input, however values between rows are made. */
 export const GAP_MS_MAX = 2000;
 
-/** Supply voltage of a trace that has none. */
+/** Supply voltage of a trace that has none, and how often it counts as read anew. */
 const SUPPLY_MV = 13800;
+const STAND_IN_MS = 80;
 
 const NONE = new Int32Array(0);
 
@@ -112,6 +113,7 @@ export class Feed {
 
   private row = 0;
   private nextRowMs: number;
+  private nextSupplyMs: number;
 
   /** `lateAfterMs` is the setting: a held value is late at `holdMs`, not `lateAfterMs` later. */
   constructor(trace: Trace, between: Between, lateAfterMs: number) {
@@ -138,6 +140,7 @@ export class Feed {
     this.freshForMs = trace.holdMs === undefined ? -1 : Math.max(0, trace.holdMs - lateAfterMs);
     this.lastMs = trace.timeMs[trace.timeMs.length - 1]!;
     this.nextRowMs = 0;
+    this.nextSupplyMs = this.supply === NONE ? 0 : 0x7fffffff;
     this.readings.supplyMv = SUPPLY_MV;
     this.readings.arm = 1;
     this.readings.stage = 1;
@@ -147,10 +150,17 @@ export class Feed {
   at(nowMs: number): void {
     const readings = this.readings;
     readings.nowMs = nowMs;
-    readings.fresh = this.supply === NONE ? Input.Supply : 0;
+    readings.fresh = 0;
+    if (nowMs >= this.nextSupplyMs) this.standInSupply(nowMs);
     if (nowMs >= this.nextRowMs) this.takeRows(nowMs);
     if (this.isLinear) this.interpolate(nowMs);
     else if (this.freshForMs >= 0) readings.fresh |= this.heldInputs(nowMs);
+  }
+
+  /** A supply that was not recorded is never late. */
+  private standInSupply(nowMs: number): void {
+    this.readings.fresh = Input.Supply;
+    this.nextSupplyMs = nowMs + STAND_IN_MS;
   }
 
   /** Takes every row up to now: the last one counts, but all of them were read. */

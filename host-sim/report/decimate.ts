@@ -4,6 +4,7 @@
  * cutoffs keep at least one column. Times are ms since the first tick; results are in columns,
  * 0 to `columns` (a fraction where the place is exact).
  */
+import { LIMITS } from '../../controller/limits.js';
 import { INPUTS } from '../../controller/readings.js';
 import type { Run, Span } from '../replay/run.js';
 import type { ChannelName, Trace } from '../trace/trace.js';
@@ -16,8 +17,8 @@ export interface Piece {
 }
 
 /**
- * One recorded channel as unbroken pieces. A piece ends where the data has a gap, or where the
- * reading was recorded as faulty; a lone row is a piece of one point.
+ * One recorded channel as unbroken pieces. A piece ends where the data has a gap, where the reading
+ * was recorded as faulty, or where it lies outside its band; a lone row is a piece of one point.
  */
 export function linePieces(run: Run, channel: ChannelName, columns: number): Piece[] {
   const { trace } = run;
@@ -28,8 +29,11 @@ export function linePieces(run: Run, channel: ChannelName, columns: number): Pie
     input < 0 ||
     ((trace.fresh === undefined || ((trace.fresh[row] >> input) & 1) === 1) &&
       (trace.faults === undefined || ((trace.faults[row] >> (3 * input)) & 7) === 0));
+  const [least, most] = bandOf(channel);
   const faulty = (row: number): boolean =>
-    input >= 0 && trace.faults !== undefined && ((trace.faults[row] >> (3 * input)) & 7) !== 0;
+    (input >= 0 && trace.faults !== undefined && ((trace.faults[row] >> (3 * input)) & 7) !== 0) ||
+    column[row] < least ||
+    column[row] > most;
   return decimated(trace.timeMs, column, {
     lengthMs: run.ticks * 20,
     columns,
@@ -307,15 +311,32 @@ export function tankPiece(run: Run, columns: number): Piece[] {
   });
 }
 
-/** Least and greatest recorded value of a channel; undefined if it was not recorded. */
+/** Between which values the core believes a channel: a broken wire must not stretch an axis. */
+function bandOf(channel: ChannelName): readonly [number, number] {
+  switch (channel) {
+    case 'charge':
+    case 'ambient':
+      return [LIMITS.temperatureDcMin, LIMITS.temperatureDcMax];
+    case 'boost':
+      return [LIMITS.boostHpaMin, LIMITS.boostHpaMax];
+    case 'rpm':
+      return [0, LIMITS.rpmBandMax];
+    default:
+      return [-Infinity, Infinity];
+  }
+}
+
+/** Least and greatest believable value of a channel; undefined if there is none. */
 export function extent(trace: Trace, channel: ChannelName): readonly [number, number] | undefined {
   const column = trace.columns[channel];
-  if (column === undefined || column.length === 0) return undefined;
-  let low = column[0];
-  let high = column[0];
+  if (column === undefined) return undefined;
+  const [least, most] = bandOf(channel);
+  let low = Infinity;
+  let high = -Infinity;
   for (const value of column) {
+    if (value < least || value > most) continue;
     if (value < low) low = value;
     if (value > high) high = value;
   }
-  return [low, high];
+  return low <= high ? [low, high] : undefined;
 }
