@@ -196,7 +196,7 @@ async function replayOne(
   job: Job,
   terminal: Terminal,
 ): Promise<{ run: Run; compared: Run | undefined }> {
-  const trace = await load(source, job, terminal);
+  const trace = toldApart(await load(source, job, terminal), source, job);
   const results = new Results(job.inputs);
   try {
     const writeTicks = await results.open(ticksPath(job, name));
@@ -316,6 +316,12 @@ async function load(source: string, job: Job, terminal: Terminal): Promise<Trace
     terminal.warn(`smirr: ${trace.name}: --hold is not used; every row carries all readings`);
   }
   return trace;
+}
+
+/** A file's name says which run it is, unless another trace has the same; then its path does. */
+function toldApart(trace: Trace, source: string, { options }: Job): Trace {
+  const alike = options.trace.filter((each) => basename(each) === basename(source));
+  return alike.length > 1 ? { ...trace, name: source } : trace;
 }
 
 /** Replays with the first settings, and writes out every tick if asked to. */

@@ -83,7 +83,7 @@ function optionsOf(settings: Partial<Settings>, manner: Omit<Manner, 'settings'>
   return {
     settingsName: 'initial settings',
     ...manner,
-    settings: { ...initialSettings(), ...settings } as Settings,
+    settings: { ...initialSettings(), ...settings },
   };
 }
 
