@@ -25,21 +25,20 @@ export function linePieces(run: Run, channel: ChannelName, columns: number): Pie
   const column = trace.columns[channel];
   if (column === undefined) return [];
   const input = (INPUTS as readonly string[]).indexOf(channel);
-  const usable = (row: number): boolean =>
-    input < 0 ||
-    ((trace.fresh === undefined || ((trace.fresh[row] >> input) & 1) === 1) &&
-      (trace.faults === undefined || ((trace.faults[row] >> (3 * input)) & 7) === 0));
+  const bit = input < 0 ? 0 : 1 << input;
   const [least, most] = bandOf(channel);
-  const faulty = (row: number): boolean =>
-    (input >= 0 && trace.faults !== undefined && ((trace.faults[row] >> (3 * input)) & 7) !== 0) ||
+  const isFaulty = (row: number): boolean =>
+    (trace.faults !== undefined && ((trace.faults[row] >> (3 * input)) & 7) !== 0 && bit !== 0) ||
     column[row] < least ||
     column[row] > most;
+  const isRead = (row: number): boolean =>
+    bit === 0 || trace.fresh === undefined || (trace.fresh[row] & bit) !== 0;
   return decimated(trace.timeMs, column, {
     lengthMs: run.ticks * 20,
     columns,
     gapMs: gapMsOf(run),
-    usable,
-    breaks: faulty,
+    usable: (row) => isRead(row) && !isFaulty(row),
+    breaks: isFaulty,
   });
 }
 
