@@ -10,7 +10,6 @@ import type { Range } from './fields.js';
 import { TIME_MASK } from './integer.js';
 import type { Limits } from './limits.js';
 import { makeReadings, Input, type Readings } from './readings.js';
-import { Kind } from './reasons.js';
 import {
   isRuleSound,
   makeRuleCopy,
@@ -292,7 +291,7 @@ export function tick(core: Core, readings: Readings): void {
   }
   judge(health, rules.health, clock, readings);
   demand(wish, rules.demand, clock, health, readings);
-  if (account.kind !== Kind.None) catchUp(account, rules.account, clock, wish);
+  catchUp(account, rules.account, clock, wish);
   propose(burst, rules.burst, clock, health, wish, account, readings, events);
   judgeCutoffs(cutoffs, rules.cutoffs, clock, health, wish, output, account, readings, events);
   command(output, rules.cutoffs, core.limits, clock, health, burst, cutoffs, account, events);

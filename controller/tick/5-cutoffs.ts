@@ -607,7 +607,7 @@ function readingConditions(
   const inForce = state.causes;
   let word = 0;
   if (faults !== 0) word = faultConditions(rules, health, faults);
-  if (readings.rpm < rules.runRpm) word |= Cause.EngineStill;
+  if (readings.rpm < rules.runRpm) word |= Cause.EngineStill | (inForce & Cause.EngineUnknown);
   if (charge < rules.floorDc) word |= Cause.TooCool;
   else if ((inForce & Cause.TooCool) !== 0 && charge < rules.floorDc + rules.floorReleaseDc) {
     word |= Cause.TooCool;

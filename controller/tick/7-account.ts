@@ -114,7 +114,7 @@ export const ACCOUNT_FIELDS: Fields<AccountState> = {
   pieceMs: [0, 20000],
   lastPieceMs: [0, 20000],
   lastSharePm: [0, 1000],
-  restedMs: [0, RESTED_MS_MAX],
+  restedMs: [0, RESTED_MS_MAX + 100],
   windowMs: [0, 200000],
   slotsMs: [0, 200000],
   slotIndex: [0, SLOTS - 1],
@@ -164,8 +164,9 @@ export function fillWindow(state: AccountState, rules: AccountRules): void {
 }
 
 /**
- * Corrects a running piece by what the last tick really took beyond, or short of, the nominal time,
- * before this tick decides. A tick that came early is not given back to tank and window.
+ * Brings the account up to now, before this tick decides: the rest and the window move on, and a
+ * running piece is corrected by what the last tick really took beyond, or short of, the nominal
+ * time. A tick that came early is not given back to tank and window.
  */
 export function catchUp(
   state: AccountState,
@@ -173,7 +174,14 @@ export function catchUp(
   clock: ClockState,
   wish: DemandState,
 ): void {
-  const beyondMs = clock.countedMs - rules.tickMs;
+  const countedMs = clock.countedMs;
+  state.slotAgeMs += countedMs;
+  if (state.slotAgeMs >= rules.slotMs) moveWindow(state, rules.slotMs);
+  if (state.kind === Kind.None) {
+    if (state.restedMs < RESTED_MS_MAX) state.restedMs += countedMs;
+    return;
+  }
+  const beyondMs = countedMs - rules.tickMs;
   if (beyondMs > 0) charge(state, rules, wish, beyondMs);
   else state.pieceMs += beyondMs;
 }
@@ -191,14 +199,7 @@ export function settleAccount(
   readings: Readings,
   events: EventState,
 ): void {
-  const countedMs = clock.countedMs;
   if (wish.keptStill === 0) state.standstillMs = 0;
-  if (state.kind === Kind.None && state.restedMs < RESTED_MS_MAX) {
-    state.restedMs += countedMs;
-    if (state.restedMs > RESTED_MS_MAX) state.restedMs = RESTED_MS_MAX;
-  }
-  state.slotAgeMs += countedMs;
-  if (state.slotAgeMs >= rules.slotMs) moveWindow(state, rules.slotMs);
   if (output.pump === 1) {
     if (state.kind === Kind.None) beginPiece(state, proposal, events, clock.nowMs);
     charge(state, rules, wish, rules.tickMs);
