@@ -96,7 +96,7 @@ describe('cutoff core-fault: the compiled rules', () => {
       const name = names[at] ?? '';
       // Limits are frozen: they cannot change by themselves here.
       if (Object.isFrozen(record)) continue;
-      record[name] = (record[name] ?? 0) + 1;
+      Object.assign(record, { [name]: (record[name] ?? 0) + 1 });
       const rows = car.run(60000);
       expect([name, rows.at(-1)?.cutoffs.includes('core-fault')]).toEqual([name, true]);
     }

@@ -39,6 +39,20 @@ describe('the clock', () => {
     expect(clock.countedMs).toBe(LIMITS.countedMsMax);
   });
 
+  it('that stands still is a late tick as well, and one tick of it is none', () => {
+    const car = scenario();
+    car.run(1000);
+    expect(car.pause(-20).tick().cutoffs).not.toContain('late-tick');
+    car.run(1000);
+    const rows = Array.from({ length: 20 }, () => car.pause(-20).tick());
+    const found = rows.findIndex((row) => row.cutoffs.includes('late-tick'));
+    expect(found).toBeGreaterThan(0);
+    // 60 ms of nominal ticks are three; the core must have noticed by the fifth, at 100 ms.
+    expect(found).toBeLessThan(5);
+    expect(rows.slice(found).every((row) => row.pump === 0 && row.enable === 0)).toBe(true);
+    expect(car.tick().cutoffs).not.toContain('core-fault');
+  });
+
   it('decides the same on both sides of the wrap', () => {
     const lines = (startMs: number): string[] => {
       const car = scenario({ tempHotDc: 600 }, undefined, { startMs });

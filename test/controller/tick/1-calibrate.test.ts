@@ -240,6 +240,21 @@ describe('ratiometric pressure', () => {
   );
 });
 
+describe('ratiometric pressure beyond all sense', () => {
+  it('is high when the sensor stands far above its rail', () => {
+    const manifold = {
+      ...new Board().core.calibration.manifold,
+      codeMax: CODE_MAX,
+      railCodeMin: 1,
+    };
+    for (const railCode of [1, 1000, 20000]) {
+      const board = new Board({ manifold });
+      board.tick({ boostCode: 65000, railCode });
+      expect(healthOf(board.core.state.health.word, 'boost')).toBe('high');
+    }
+  });
+});
+
 describe('pulses to engine speed', () => {
   /** Ticks once with a steady pulse train of `hertz`. */
   function rpmAt(pulsesPerTwoRevolutions: number, hertz: number): number {
@@ -407,6 +422,13 @@ describe('the ambient pressure under boost', () => {
     board.run(1200, { ...STILL, boostCode: manifoldCode(hPa) });
     expect(board.core.state.calibrate.ambientSource === AmbientSource.Measured).toBe(accepted);
     if (!accepted) expect(board.core.state.calibrate.ambientHpa).toBe(1013);
+  });
+
+  it('is reported when it changes, not every second', () => {
+    const board = new Board();
+    board.run(5000, { ...STILL, boostCode: manifoldCode(900) });
+    const { ids, total } = board.core.state.events;
+    expect(ids.slice(0, total).filter((id) => id === 12)).toHaveLength(1);
   });
 
   it('begins anew when the engine turns in between', () => {

@@ -286,6 +286,14 @@ describe('the lamp', () => {
     expect(car.run(100, { arm: 0 }).at(-1)?.lamp).toBe('two-blinks');
   });
 
+  it('blinks twice while the tank is not known, whatever the estimate', () => {
+    const core = create(initialSettings(), calibrationForReadings(USUAL), LIMITS);
+    const { output, clock, health, burst, cutoffs, account, events } = core.state;
+    account.tankKnown = 0;
+    command(output, core.rules.cutoffs, LIMITS, clock, health, burst, cutoffs, account, events);
+    expect(output.lamp).toBe(Lamp.TwoBlinks);
+  });
+
   it.each([
     ['boost', { faults: faultBits('boost', 'low') }],
     ['charge', { chargeDc: 2001 }],
