@@ -29,26 +29,26 @@ function check(watch: (outing: Outing) => Watcher, runs: number, bounds: OutingB
 
 describe('Property 1: each cutoff holds within its debounce and one tick', () => {
   it('disarmed, engine-stopped, sensor-lost, late-input, freezing, too-cool, button-stuck', () => {
-    check(watchReadingRows, 150);
+    check(watchReadingRows, 80);
   });
 
   it('no kind of spray runs against a cutoff that stops it, and enable opens under all', () => {
-    check(watchStops, 100);
+    check(watchStops, 50);
   });
 
   it('reserve and tank-empty: the estimate in the very tick, the level after levelAfter', () => {
-    check(watchTankRows, 100);
+    check(watchTankRows, 50);
   });
 
   it('supply: 200 ms, lets go 2 s inside by 0.5 V, latched at three in 60 s while spraying', () => {
-    check(watchSupplyRow, 100, {
+    check(watchSupplyRow, 50, {
       fitted: Input.Supply,
       troubles: ['supply-off', 'supply-off', 'supply-off', 'arm-open', 'out-of-band'],
     });
   });
 
   it('pump-circuit: 150 ms of disagreement, 100 ms after a change not counted, latched', () => {
-    check(watchCircuitRow, 100, {
+    check(watchCircuitRow, 50, {
       fitted: Input.Feedback,
       troubles: ['feedback-stuck', 'feedback-stuck', 'arm-open', 'press'],
       paces: ['exact', 'slow', 'uneven'],
@@ -56,13 +56,13 @@ describe('Property 1: each cutoff holds within its debounce and one tick', () =>
   });
 
   it('late-tick, bad-settings and core-fault stop all in the very tick', () => {
-    check(watchCoreRows, 100, {
+    check(watchCoreRows, 50, {
       troubles: ['pause', 'pause', 'pause', 'arm-open', 'maintenance', 'condemned', 'failed'],
     });
   });
 
   it('standstill: standstillMax in all until the car has moved for 10 s', () => {
-    check(watchStandstillRow, 150);
+    check(watchStandstillRow, 60);
   });
 
   it('freezing: the lowest ambient of a whole 10 min counts, and not for much longer', () => {

@@ -85,7 +85,7 @@ describe('Property 7: state and settings stay in their documented ranges', () =>
           },
         ]);
       }),
-      { numRuns: 60 },
+      { numRuns: 35 },
     );
   });
 
@@ -125,7 +125,7 @@ describe('Property 7: state and settings stay in their documented ranges', () =>
           expect(core.settings).toEqual(settings);
         },
       ),
-      { numRuns: 120 },
+      { numRuns: 70 },
     );
   });
 
@@ -158,7 +158,7 @@ describe('Property 7: state and settings stay in their documented ranges', () =>
           }
         },
       ),
-      { numRuns: 60 },
+      { numRuns: 35 },
     );
   });
 
@@ -208,7 +208,7 @@ describe('Property 8: snapshot, n ticks, restore, the same n ticks: the same sta
           }
         },
       ),
-      { numRuns: 60 },
+      { numRuns: 35 },
     );
   });
 
@@ -234,7 +234,7 @@ describe('Property 8: a clock that wraps changes no decision', () => {
           expect(decisions(outing, shiftMs)).toEqual(decisions({ ...outing, startMs: 0 }, 0));
         },
       ),
-      { numRuns: 60 },
+      { numRuns: 35 },
     );
   });
 });

@@ -13,7 +13,7 @@ import type { Core } from '../../controller/core.js';
 import { LIMITS } from '../../controller/limits.js';
 import { INPUTS, Input, makeReadings } from '../../controller/readings.js';
 import type { Readings } from '../../controller/readings.js';
-import { checkSettings, initialSettings } from '../../controller/settings-check.js';
+import { initialSettings } from '../../controller/settings-check.js';
 import type { Settings } from '../../controller/settings.js';
 import { repaired, settingsArbitrary } from '../arbitrary.js';
 
@@ -526,14 +526,4 @@ export function insist(holds: boolean, seen: Seen, sentence: string): void {
     `at ${String(seen.drivenMs)} ms (tick ${String(seen.index)}): ${sentence}; readings ` +
       JSON.stringify({ rpm, boostHpa, chargeDc, speedDkmh }),
   );
-}
-
-/** How many runs a property gets; more where long tests were asked for. */
-export function runs(usual: number): { numRuns: number } {
-  return { numRuns: process.env['SMIRR_LONG'] === '1' ? usual * 20 : usual };
-}
-
-/** True for settings the core accepts; for generators that change single values. */
-export function isGood(settings: Settings): boolean {
-  return checkSettings(settings).length === 0;
 }
