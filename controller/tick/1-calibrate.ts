@@ -272,6 +272,8 @@ function engineSpeed(rules: CalibrateRules, codes: Codes): number {
     if (periodUs > 0 && periodUs < shortestUs) shortestUs = periodUs;
   }
   const rpm = divFloor(rules.rpmPerUs, shortestUs);
+  // A first pulse has no period yet, but the engine is not still: service, for one, ends.
+  if (rpm === 0) return 1;
   return rpm > rules.rpmMax ? rules.rpmMax : rpm;
 }
 

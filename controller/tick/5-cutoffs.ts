@@ -703,6 +703,8 @@ export function latch(state: CutoffState, cause: number, events: EventState, now
   const added = cause & LATCHES & ~state.latched;
   if (added === 0) return;
   state.latched |= added;
+  // Whatever stood there before, the cause comes into force in this tick.
+  state.causes &= ~added;
   for (let index = 0; index < CAUSE_COUNT; index++) {
     if ((added & (1 << index)) === 0) continue;
     note(events, Event.Latched, CUTOFF_OF_CAUSE[index], nowMs);

@@ -12,6 +12,9 @@ import type { CutoffSpan, RunEvent, Span, Spray, SprayKind } from './run.js';
 
 const TICK_MS = 20;
 
+/** Colder than any reading. */
+const COLDEST_DC = -10000;
+
 export class Recorder {
   readonly spans: Span[] = [];
   readonly sprays: Spray[] = [];
@@ -21,10 +24,12 @@ export class Recorder {
   readonly reasonTicks: number[] = REASONS.map(() => 0);
   sprayTicks = 0;
   aboveOnTicks = 0;
-  chargeDcMax = -Infinity;
+  chargeDcMax = COLDEST_DC;
 
   private readonly core: Core;
   private readonly tempOnDc: number;
+  /** Reason, demand and cutoffs of the last tick in one word, so that one comparison finds news. */
+  private seen = -1;
   private reason = -1;
   private active = 0;
   private demand = 0;
@@ -49,12 +54,11 @@ export class Recorder {
     const charge = readings.chargeDc;
     if (charge >= this.tempOnDc) this.aboveOnTicks++;
     if (charge > this.chargeDcMax) this.chargeDcMax = charge;
-    if (state.output.pump === 1) this.sprayTicks++;
-    const isNews =
-      state.output.reason !== this.reason ||
-      state.cutoffs.active !== this.active ||
-      state.demand.demand !== this.demand;
-    if (isNews) this.turn(nowMs, charge);
+    const now = (state.cutoffs.active << 6) | (state.demand.demand << 5) | state.output.reason;
+    if (now !== this.seen) {
+      this.seen = now;
+      this.turn(nowMs, charge);
+    }
     if (state.events.total !== this.eventsSeen) this.takeEvents(nowMs);
   }
 
@@ -100,6 +104,7 @@ export class Recorder {
   }
 
   private closeSpray(toMs: number): void {
+    this.sprayTicks += (toMs - this.sprayFromMs) / TICK_MS;
     this.sprays.push({
       fromMs: this.sprayFromMs,
       toMs,

@@ -3,9 +3,12 @@
  * switches are taken for, an unexpected reset, stored water and stored faults, the lamp test.
  */
 import { describe, expect, it } from 'vitest';
-import { tellRefill } from '../../controller/core.js';
+import { boot, create, tellRefill, tickCodes } from '../../controller/core.js';
+import { LIMITS } from '../../controller/limits.js';
 import { Input } from '../../controller/readings.js';
+import { initialSettings } from '../../controller/settings-check.js';
 import type { Settings } from '../../controller/settings.js';
+import { BOARD, goodCodes } from './board.js';
 import { beginMs, endMs, scenario, sprayMs, USUAL } from './scenario.js';
 import type { Row, Scenario } from './scenario.js';
 import type { Boot } from '../../controller/core.js';
@@ -208,6 +211,28 @@ describe('what is kept over power', () => {
 });
 
 describe('service at boot', () => {
+  it('ends with the very first tach pulse, which has no period yet', () => {
+    const core = create(initialSettings(), BOARD, LIMITS);
+    boot(core, {
+      powerOn: true,
+      afterRunning: false,
+      pumpStuckOn: false,
+      tankUl: -1,
+      ambientHpa: 0,
+      bench: true,
+    });
+    const codes = goodCodes();
+    codes.periodsUs.fill(0);
+    codes.pulseAgeMs = 1000000;
+    tickCodes(core, codes);
+    expect(core.state.burst.service).toBe(1);
+    codes.nowMs += 20;
+    codes.pulseAgeMs = 3;
+    tickCodes(core, codes);
+    expect(core.state.burst.service).toBe(0);
+    expect(core.readings.rpm).toBe(1);
+  });
+
   it('the bench strap lets the button run a pump on a stopped engine, at most 10 s', () => {
     const car = booted({ bench: true });
     car.run(11000, { rpm: 0, boostHpa: 0, chargeDc: 200 });

@@ -54,6 +54,7 @@ function outputs(active: number, proposal: Kind, settings: Partial<Settings> = {
   const { output, clock, health, burst, cutoffs, account, events } = core.state;
   cutoffs.active = active;
   burst.proposal = proposal;
+  burst.service = proposal === Kind.Service ? 1 : 0;
   health.button = proposal === Kind.Manual ? 1 : 0;
   command(output, core.rules.cutoffs, LIMITS, clock, health, burst, cutoffs, account, events);
   const reason = REASONS[output.reason]?.id ?? 'unknown';
@@ -61,6 +62,20 @@ function outputs(active: number, proposal: Kind, settings: Partial<Settings> = {
 }
 
 const FORBIDDEN = { automaticAllowed: 0, manualAllowed: 0 };
+
+it('the pump is on only together with enable, and for a kind of spray that exists', () => {
+  const core = create(initialSettings(), calibrationForReadings(USUAL), LIMITS);
+  const { output, clock, health, burst, cutoffs, account, events } = core.state;
+  const pumpFor = (proposal: number): number => {
+    burst.proposal = proposal;
+    command(output, core.rules.cutoffs, LIMITS, clock, health, burst, cutoffs, account, events);
+    return output.pump;
+  };
+  expect([0, 1, 2, 3, 4, 5, 6, -1].map(pumpFor)).toEqual([0, 1, 1, 1, 1, 0, 0, 0]);
+  // A stopped engine does not stop service itself, but outside service it opens enable.
+  cutoffs.active = 1 << 1;
+  expect(pumpFor(Kind.Service)).toBe(0);
+});
 
 describe.each(CUTOFFS.map((row, bit) => ({ id: row.id, bit, stops: STOPS[bit] ?? 'all' })))(
   'cutoff $id stops $stops',
