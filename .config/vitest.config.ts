@@ -16,6 +16,7 @@ export default defineConfig({
   test: {
     include: ['test/**/*.test.ts', 'test/**/*.property.ts', 'test/**/*.seed.ts'],
     exclude,
+    setupFiles: ['.config/vitest.setup.ts'],
     pool: 'forks',
     maxWorkers: 2,
     // No test may depend on wall time; these only end one that hangs, on a busy machine too.
@@ -25,6 +26,7 @@ export default defineConfig({
     coverage: {
       provider: 'v8',
       include: ['controller/**/*.ts'],
+      exclude: ['test/**'],
       reporter: [['text', { skipFull: true }]],
       thresholds: { branches: 100 },
     },

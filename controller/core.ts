@@ -78,6 +78,7 @@ import {
 import { command, confirm, makeOutput, OUTPUT_FIELDS, type OutputState } from './tick/6-output.js';
 import {
   ACCOUNT_FIELDS,
+  catchUp,
   compileAccount,
   fillWindow,
   makeAccount,
@@ -190,7 +191,7 @@ export function create(
       clock: makeClock(),
       calibrate: makeCalibrate(limits),
       codes: makeCodes(),
-      health: makeHealth(),
+      health: makeHealth(rules.health),
       demand: makeDemand(),
       burst: makeBurst(),
       cutoffs: makeCutoffs(),
@@ -223,6 +224,7 @@ export function boot(core: Core, from: Boot): void {
   fillWindow(state.account, core.rules.account);
   adoptAccount(core, from.tankUl);
   adoptStored(state.calibrate, core.limits, from.ambientHpa);
+  note(events, Event.ReferencePressure, state.calibrate.ambientHpa, 0);
   state.burst.service = from.bench ? 1 : 0;
   if (!from.powerOn || from.afterRunning) latch(state.cutoffs, Cause.UnexpectedReset, events, 0);
   if (from.pumpStuckOn) latch(state.cutoffs, Cause.PumpStuckOn, events, 0);
@@ -244,13 +246,20 @@ function adoptAccount(core: Core, storedUl: number): void {
 
 /** Says that settings, calibration or bundle failed their check: nothing sprays any more. */
 export function condemn(core: Core): void {
-  latch(core.state.cutoffs, Cause.BadSettings, core.state.events, core.state.clock.nowMs);
-  seal(core);
+  stop(core, Cause.BadSettings);
 }
 
 /** Says that the core threw or ran too long: nothing sprays until the next reset. */
 export function fail(core: Core): void {
-  latch(core.state.cutoffs, Cause.CoreFault, core.state.events, core.state.clock.nowMs);
+  stop(core, Cause.CoreFault);
+}
+
+/** The outputs are off at once: there may be no next tick to take them back. */
+function stop(core: Core, cause: Cause): void {
+  const state = core.state;
+  latch(state.cutoffs, cause, state.events, state.clock.nowMs);
+  state.output.pump = 0;
+  state.output.enable = 0;
   seal(core);
 }
 
@@ -290,6 +299,7 @@ export function tick(core: Core, readings: Readings): void {
   }
   judge(health, rules.health, clock, readings);
   demand(wish, rules.demand, clock, health, readings);
+  catchUp(account, rules.account, clock, wish);
   propose(burst, rules.burst, clock, health, wish, account, readings, events);
   judgeCutoffs(cutoffs, rules.cutoffs, clock, health, wish, output, account, readings, events);
   command(output, rules.cutoffs, core.limits, clock, health, burst, cutoffs, account, events);

@@ -1,8 +1,8 @@
 /**
  * The core's check of itself. Two things are compared: in every tick a word over the state that
  * decides about safety, left by the last tick, against the state as it is found; and one value of
- * the compiled rules in every eighth tick, in turn, against a second copy: all of them within a
- * minute. A single one of these values that changed by itself is found; the answer is the cutoff
+ * the compiled rules in every tenth tick, in turn, against a second copy: all of them within
+ * a minute. A single one of these values that changed by itself is found; the answer is the cutoff
  * core-fault.
  */
 import type { BurstState } from './tick/4-burst.js';
@@ -28,7 +28,7 @@ export interface SelfState {
   ruleWait: number;
 }
 
-export const SELF_FIELDS: Fields<SelfState> = { seal: WORD, ruleIndex: TIME, ruleWait: [0, 8] };
+export const SELF_FIELDS: Fields<SelfState> = { seal: WORD, ruleIndex: TIME, ruleWait: [0, 10] };
 
 /** The record as a core begins with it. */
 export function makeSelf(): SelfState {
@@ -75,14 +75,14 @@ export function sealOf(burst: BurstState, cutoffs: CutoffState, account: Account
     cutoffs.causes ^
     cutoffs.latched ^
     cutoffs.active ^
-    (cutoffs.lowestDc & 0xffff) ^
+    cutoffs.lowestDc ^
     (burst.service << 12);
   // The two highest bits are folded in, so that a changed sign shows as well.
   return (word ^ (word >> 30)) & WORD_MASK;
 }
 
-/** A rule is compared in every eighth tick: all of them within a minute. */
-const RULE_EVERY_TICKS = 8;
+/** A rule is compared in every tenth tick: all of them within a minute. */
+const RULE_EVERY_TICKS = 10;
 
 /** True if the next rule in turn is what it was when it was compiled. */
 export function isRuleSound(state: SelfState, copy: RuleCopy): boolean {

@@ -2,7 +2,7 @@
  * Room for evaporation: ambient temperature minus wet-bulb temperature, from an integer table.
  * Takes 0.1 degC and permille, gives 0.1 K. The table was computed from the ASHRAE wet-bulb
  * relation at 1,013.25 hPa (Handbook of Fundamentals, chapter Psychrometrics); between its points
- * it is interpolated in both directions, within 0.6 K of the relation (0.4 K from 10 % humidity).
+ * it is interpolated in both directions, within 0.65 K of the relation (0.3 K where the wet bulb is above 0 degC).
  */
 import { divFloor } from './integer.js';
 

@@ -235,8 +235,14 @@ export class WholeFile {
   commit(): void {
     closeSync(this.handle);
     if (this.temporary === undefined) return;
-    renameSync(this.temporary, this.path);
-    unfinished.delete(this.temporary);
+    try {
+      renameSync(this.temporary, this.path);
+    } catch (error) {
+      unlinkSync(this.temporary);
+      throw error;
+    } finally {
+      unfinished.delete(this.temporary);
+    }
   }
 
   /** Leaves nothing behind. */

@@ -30,9 +30,9 @@ interface Spread {
 function spreadOf(values: readonly number[]): Spread {
   const sorted = [...values].sort((a, b) => a - b);
   return {
-    median: sorted[sorted.length >> 1]!,
-    least: sorted[0]!,
-    most: sorted[sorted.length - 1]!,
+    median: sorted[sorted.length >> 1],
+    least: sorted[0],
+    most: sorted[sorted.length - 1],
   };
 }
 
@@ -85,7 +85,7 @@ function tripCsv(trip: Trace): string {
     'time [s],rpm [1/min],boost [hPa],charge [degC],ambient [degC],speed [km/h],a,b,c',
   ];
   trip.timeMs.forEach((ms, row) => {
-    const of = (column: Int32Array | undefined, by: number) => (column![row]! / by).toString();
+    const of = (column: Int32Array | undefined, by: number) => (column![row] / by).toString();
     lines.push(
       `${(ms / 1000).toFixed(3)},${of(rpm, 1)},${of(boost, 1)},${of(charge, 10)},` +
         `${of(ambient, 10)},${of(speed, 10)},${row % 97}.5,14.1,89.0`,

@@ -7,6 +7,9 @@ import { FLAG, TIME, type Fields } from '../fields.js';
 import { TIME_MASK } from '../integer.js';
 import type { Limits } from '../limits.js';
 
+/** A clock that stands still for this many ticks is broken: the tick counts as late. */
+export const STALLED_COUNT_MAX = 3;
+
 export interface ClockState {
   /** 0 until the first tick. */
   started: number;
@@ -17,6 +20,8 @@ export interface ClockState {
   elapsedMs: number;
   /** The same, at most `countedMsMax`. */
   countedMs: number;
+  /** Ticks in a row in which the clock stood still. */
+  stalledCount: number;
 }
 
 export const CLOCK_FIELDS: Fields<ClockState> = {
@@ -25,11 +30,12 @@ export const CLOCK_FIELDS: Fields<ClockState> = {
   nowMs: TIME,
   elapsedMs: TIME,
   countedMs: TIME,
+  stalledCount: [0, STALLED_COUNT_MAX],
 };
 
 /** The record as a core begins with it. */
 export function makeClock(): ClockState {
-  return { started: 0, first: 0, nowMs: 0, elapsedMs: 0, countedMs: 0 };
+  return { started: 0, first: 0, nowMs: 0, elapsedMs: 0, countedMs: 0, stalledCount: 0 };
 }
 
 /** Moves the clock to `nowMs`. A clock that went backwards reads as a very late tick. */
@@ -46,4 +52,6 @@ export function keepTime(clock: ClockState, limits: Limits, nowMs: number): void
   clock.nowMs = masked;
   clock.elapsedMs = elapsed;
   clock.countedMs = elapsed > limits.countedMsMax ? limits.countedMsMax : elapsed;
+  if (elapsed !== 0) clock.stalledCount = 0;
+  else if (clock.stalledCount < STALLED_COUNT_MAX) clock.stalledCount++;
 }

@@ -155,7 +155,7 @@ function compileTable(table: CodeTable): CompiledTable {
   for (let index = 0; index < last; index++) {
     const rise = table.values[index + 1] - table.values[index];
     const size = rise < 0 ? -rise : rise;
-    while (shift > 0 && size > INT_MAX >> shift) shift--;
+    while (shift > 0 && size > INT_MAX >> (shift + 1)) shift--;
   }
   for (let index = 0; index < last; index++) {
     const rise = table.values[index + 1] - table.values[index];
@@ -272,6 +272,8 @@ function engineSpeed(rules: CalibrateRules, codes: Codes): number {
     if (periodUs > 0 && periodUs < shortestUs) shortestUs = periodUs;
   }
   const rpm = divFloor(rules.rpmPerUs, shortestUs);
+  // A first pulse has no period yet, but the engine is not still: service, for one, ends.
+  if (rpm === 0) return 1;
   return rpm > rules.rpmMax ? rules.rpmMax : rpm;
 }
 
@@ -344,7 +346,9 @@ function look(table: CompiledTable, code: number, readings: Readings, shift: num
     if (codes[index] > code) break;
     below = index;
   }
-  return table.values[below] + (((code - codes[below]) * table.slopesQ[below]) >> table.shift);
+  const half = (1 << table.shift) >> 1;
+  const riseQ = (code - codes[below]) * table.slopesQ[below];
+  return table.values[below] + ((riseQ + half) >> table.shift);
 }
 
 /** Supply by its divider, mV; a code that no converter gives is a fault. */

@@ -116,10 +116,10 @@ export const HEALTH_FIELDS: Fields<HealthState> = {
 };
 
 /** Everything is late until it has been fresh once. */
-export function makeHealth(): HealthState {
+export function makeHealth(rules: HealthRules): HealthState {
   return {
     word: 0,
-    lateBits: Input.All,
+    lateBits: rules.fitted,
     freshAtMs: makeZeros(INPUT_COUNT),
     oldestFreshMs: 0,
     losing: 0,
@@ -146,27 +146,78 @@ export function judge(
   const nowMs = clock.nowMs;
   if (clock.first === 1) adoptSwitches(state, readings, nowMs);
   const fresh = readings.fresh & rules.fitted;
-  if (fresh !== 0) markFresh(state, fresh, nowMs);
+  if (fresh !== 0) {
+    markFresh(state, fresh, nowMs);
+    if (fresh === rules.fitted) state.oldestFreshMs = nowMs;
+  }
   if (sinceMs(nowMs, state.oldestFreshMs) >= rules.lateMsMin) findLate(state, rules, nowMs);
-  let word = readings.faults & rules.fittedMask;
-  if (word !== 0) word = knownFaults(word);
+  const isLosing = readings.rpm === 0 && readings.boostHpa > rules.rpmLostHpa;
+  const needsWords =
+    beyondBands(rules, readings) < 0 || (readings.faults | state.lateBits) !== 0 || isLosing;
+  state.word = needsWords ? judgeAll(state, rules, readings, nowMs) : 0;
+  if (!isLosing) state.losing = 0;
+  const stage = readings.stage === 1 ? 1 : 0;
+  if (stage !== state.stage) settleStage(state, rules, stage, nowMs);
+  else state.stageMoving = 0;
+  const button = readings.button === 1 ? 1 : 0;
+  state.press = 0;
+  state.release = 0;
+  if (button !== state.button) settleButton(state, rules, button, nowMs);
+  else state.buttonMoving = 0;
+}
+
+/**
+ * Negative if any reading lies outside its band, fitted or not: one comparison for all of them in
+ * the tick in which nothing is wrong. A difference that leaves 31 bits comes from an absurd reading
+ * and shows as negative as well.
+ */
+function beyondBands(rules: HealthRules, readings: Readings): number {
+  const boost = readings.boostHpa;
+  const charge = readings.chargeDc;
+  const ambient = readings.ambientDc;
+  const most = rules.temperatureDcMax;
+  const least = rules.temperatureDcMin;
+  return (
+    readings.rpm |
+    (rules.rpmMax - readings.rpm) |
+    (boost - rules.boostHpaMin) |
+    (rules.boostHpaMax - boost) |
+    (charge - least) |
+    (most - charge) |
+    (ambient - least) |
+    (most - ambient) |
+    readings.speedDkmh |
+    (rules.speedDkmhMax - readings.speedDkmh) |
+    readings.supplyMv |
+    (rules.supplyMvMax - readings.supplyMv) |
+    readings.humidityPm |
+    (rules.humidityPmMax - readings.humidityPm) |
+    readings.level |
+    (rules.levelMax - readings.level)
+  );
+}
+
+/** The health of every fitted input, once something may be wrong with one. */
+function judgeAll(
+  state: HealthState,
+  rules: HealthRules,
+  readings: Readings,
+  nowMs: number,
+): number {
   const rpm = readings.rpm;
   const boost = readings.boostHpa;
   const charge = readings.chargeDc;
-  if (!(rpm >= 0 && rpm <= rules.rpmMax)) word = band(word, HealthShift.Rpm, rpm < 0);
-  if (!(boost >= rules.boostHpaMin && boost <= rules.boostHpaMax)) {
+  let word = knownFaults(readings.faults & rules.fittedMask);
+  if (rpm < 0 || rpm > rules.rpmMax) word = band(word, HealthShift.Rpm, rpm < 0);
+  if (boost < rules.boostHpaMin || boost > rules.boostHpaMax) {
     word = band(word, HealthShift.Boost, boost < 0);
   }
-  if (!(charge >= rules.temperatureDcMin && charge <= rules.temperatureDcMax)) {
+  if (charge < rules.temperatureDcMin || charge > rules.temperatureDcMax) {
     word = band(word, HealthShift.Charge, charge < 0);
   }
   word = judgeOptional(word, rules, readings);
   if (rpm === 0 && boost > rules.rpmLostHpa) word = judgeLost(word, state, rules, nowMs);
-  else state.losing = 0;
-  if (state.lateBits !== 0) word = addLate(word, state.lateBits & rules.fitted);
-  state.word = word;
-  settleStage(state, rules, readings.stage === 1 ? 1 : 0, nowMs);
-  settleButton(state, rules, readings.button === 1 ? 1 : 0, nowMs);
+  return addLate(word, state.lateBits);
 }
 
 /** What is closed at the first tick was closed before: a button found closed is no press. */
@@ -223,39 +274,28 @@ function band(word: number, shift: number, isLow: boolean): number {
 
 function judgeOptional(before: number, rules: HealthRules, readings: Readings): number {
   const fitted = rules.fitted;
+  const ambient = readings.ambientDc;
+  const speed = readings.speedDkmh;
+  const supply = readings.supplyMv;
+  const humidity = readings.humidityPm;
+  const level = readings.level;
   let word = before;
   if ((fitted & Input.Ambient) !== 0) {
-    const ambient = readings.ambientDc;
-    if (!(ambient >= rules.temperatureDcMin && ambient <= rules.temperatureDcMax)) {
+    if (ambient < rules.temperatureDcMin || ambient > rules.temperatureDcMax) {
       word = band(word, HealthShift.Ambient, ambient < 0);
     }
   }
-  if ((fitted & Input.Speed) !== 0) {
-    const speed = readings.speedDkmh;
-    if (!(speed >= 0 && speed <= rules.speedDkmhMax))
-      word = band(word, HealthShift.Speed, speed < 0);
+  if ((fitted & Input.Speed) !== 0 && (speed < 0 || speed > rules.speedDkmhMax)) {
+    word = band(word, HealthShift.Speed, speed < 0);
   }
-  if ((fitted & Input.Supply) !== 0) {
-    const supply = readings.supplyMv;
-    if (!(supply >= 0 && supply <= rules.supplyMvMax)) {
-      word = band(word, HealthShift.Supply, supply < 0);
-    }
+  if ((fitted & Input.Supply) !== 0 && (supply < 0 || supply > rules.supplyMvMax)) {
+    word = band(word, HealthShift.Supply, supply < 0);
   }
-  if ((fitted & (Input.Humidity | Input.Level)) === 0) return word;
-  return judgeSlow(word, rules, readings);
-}
-
-function judgeSlow(before: number, rules: HealthRules, readings: Readings): number {
-  let word = before;
-  if ((rules.fitted & Input.Humidity) !== 0) {
-    const humidity = readings.humidityPm;
-    if (!(humidity >= 0 && humidity <= rules.humidityPmMax)) {
-      word = band(word, HealthShift.Humidity, humidity < 0);
-    }
+  if ((fitted & Input.Humidity) !== 0 && (humidity < 0 || humidity > rules.humidityPmMax)) {
+    word = band(word, HealthShift.Humidity, humidity < 0);
   }
-  if ((rules.fitted & Input.Level) !== 0) {
-    const level = readings.level;
-    if (!(level >= 0 && level <= rules.levelMax)) word = band(word, HealthShift.Level, level < 0);
+  if ((fitted & Input.Level) !== 0 && (level < 0 || level > rules.levelMax)) {
+    word = band(word, HealthShift.Level, level < 0);
   }
   return word;
 }
@@ -282,10 +322,6 @@ function addLate(before: number, lateBits: number): number {
 }
 
 function settleStage(state: HealthState, rules: HealthRules, closed: number, nowMs: number): void {
-  if (closed === state.stage) {
-    state.stageMoving = 0;
-    return;
-  }
   if (state.stageMoving === 0) {
     state.stageMoving = 1;
     state.stageMovingSinceMs = nowMs;
@@ -296,12 +332,6 @@ function settleStage(state: HealthState, rules: HealthRules, closed: number, now
 }
 
 function settleButton(state: HealthState, rules: HealthRules, closed: number, nowMs: number): void {
-  state.press = 0;
-  state.release = 0;
-  if (closed === state.button) {
-    state.buttonMoving = 0;
-    return;
-  }
   if (state.buttonMoving === 0) {
     state.buttonMoving = 1;
     state.buttonMovingSinceMs = nowMs;

@@ -48,7 +48,8 @@ export function compileBurst(settings: Settings, limits: Limits): BurstRules {
   const spanDc = settings.tempHotDc - settings.tempOnDc;
   return {
     burstMs: settings.burstMs,
-    manualMs: settings.manualMs,
+    // Shorter than the pump needs to build pressure would only dribble.
+    manualMs: settings.manualMs > settings.minSprayMs ? settings.manualMs : settings.minSprayMs,
     minSprayMs: settings.minSprayMs,
     minRestMs: settings.minRestMs,
     restMs: settings.restMs,

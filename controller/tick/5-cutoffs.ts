@@ -16,7 +16,7 @@ import type { Limits } from '../limits.js';
 import { Kind } from '../reasons.js';
 import { HealthMask, Input, type Readings } from '../readings.js';
 import type { Settings } from '../settings.js';
-import type { ClockState } from './0-clock.js';
+import { STALLED_COUNT_MAX, type ClockState } from './0-clock.js';
 import type { HealthState } from './2-health.js';
 import type { DemandState } from './3-demand.js';
 import type { OutputState } from './6-output.js';
@@ -202,7 +202,7 @@ export const CUTOFFS: readonly CutoffRow[] = [
   },
   {
     id: 'late-tick',
-    when: 'over 60 ms since the last tick',
+    when: 'over 60 ms since the last tick, or a clock that stands still for three ticks',
     debounce: 'none',
     stops: 'all; ten in 10 s: latched (announced maintenance does not count towards it)',
     letsGo: 'next tick; latched: disarm 2 s',
@@ -544,7 +544,7 @@ export function judgeCutoffs(
   readings: Readings,
   events: EventState,
 ): void {
-  const isLate = clock.elapsedMs > rules.lateTickMs;
+  const isLate = isLateTick(rules, clock);
   if (isLate) countLateTick(state, rules, clock.nowMs, readings.maintenance, events);
   if (rules.hasAmbient === 1) rememberFrost(state, rules, clock, health, readings);
   if (rules.hasFeedback === 1) compareFeedback(state, rules, clock, output, readings, events);
@@ -570,6 +570,11 @@ export function judgeCutoffs(
   }
   if (word === state.causes) state.pending = 0;
   else runTimers(state, rules, clock, word, output, events);
+}
+
+/** Too much time has passed, or none at all for several ticks. */
+function isLateTick(rules: CutoffRules, clock: ClockState): boolean {
+  return clock.elapsedMs > rules.lateTickMs || clock.stalledCount === STALLED_COUNT_MAX;
 }
 
 /** Rules on the account: they judge it as the last tick left it, without a debounce. */
@@ -602,7 +607,7 @@ function readingConditions(
   const inForce = state.causes;
   let word = 0;
   if (faults !== 0) word = faultConditions(rules, health, faults);
-  if (readings.rpm < rules.runRpm) word |= Cause.EngineStill;
+  if (readings.rpm < rules.runRpm) word |= Cause.EngineStill | (inForce & Cause.EngineUnknown);
   if (charge < rules.floorDc) word |= Cause.TooCool;
   else if ((inForce & Cause.TooCool) !== 0 && charge < rules.floorDc + rules.floorReleaseDc) {
     word |= Cause.TooCool;
@@ -657,7 +662,7 @@ function runTimers(
 ): void {
   const nowMs = clock.nowMs;
   const differs = word ^ state.causes;
-  const isLate = clock.elapsedMs > rules.lateTickMs;
+  const isLate = isLateTick(rules, clock);
   let moved = 0;
   for (let index = 0; index < CAUSE_COUNT; index++) {
     const bit = 1 << index;
@@ -698,6 +703,8 @@ export function latch(state: CutoffState, cause: number, events: EventState, now
   const added = cause & LATCHES & ~state.latched;
   if (added === 0) return;
   state.latched |= added;
+  // Whatever stood there before, the cause comes into force in this tick.
+  state.causes &= ~added;
   for (let index = 0; index < CAUSE_COUNT; index++) {
     if ((added & (1 << index)) === 0) continue;
     note(events, Event.Latched, CUTOFF_OF_CAUSE[index], nowMs);

@@ -6,6 +6,7 @@ import { Event, note, type EventState } from '../events.js';
 import { FLAG, TIME, type Fields } from '../fields.js';
 import { sinceMs } from '../integer.js';
 import type { Limits } from '../limits.js';
+import { HealthMask } from '../readings.js';
 import { Kind, Reason } from '../reasons.js';
 import type { ClockState } from './0-clock.js';
 import type { HealthState } from './2-health.js';
@@ -90,10 +91,11 @@ export function command(
 ): void {
   const active = cutoffs.active;
   const proposal = burst.proposal;
-  const sprays = proposal !== Kind.None && (active & rules.stops[proposal]) === 0;
-  const pump = sprays ? 1 : 0;
   const stopsEnable = rules.stops[burst.service === 1 ? Kind.Service : 0];
   const enable = (active & stopsEnable) === 0 ? 1 : 0;
+  const isKind = proposal > Kind.None && proposal <= Kind.Service;
+  const sprays = isKind && enable === 1 && (active & rules.stops[proposal]) === 0;
+  const pump = sprays ? 1 : 0;
   state.changed = pump !== state.pump || enable !== state.enable ? 1 : 0;
   state.pump = pump;
   state.enable = enable;
@@ -105,7 +107,7 @@ export function command(
   if (state.confirms === 1 && sinceMs(clock.nowMs, state.confirmsSinceMs) >= limits.confirmMs) {
     state.confirms = 0;
   }
-  state.lamp = light(state, cutoffs, account);
+  state.lamp = light(state, health, cutoffs, account);
 }
 
 /** Lights the lamp for a second. */
@@ -142,10 +144,19 @@ function firstOf(cutoffs: number, holds: Reason): Reason {
   return Reason.FirstCutoff + bit;
 }
 
-function light(state: OutputState, cutoffs: CutoffState, account: AccountState): Lamp {
+function light(
+  state: OutputState,
+  health: HealthState,
+  cutoffs: CutoffState,
+  account: AccountState,
+): Lamp {
   if (state.confirms === 1) return Lamp.Confirm;
   if (cutoffs.latched !== 0) return Lamp.LongShort;
   if ((cutoffs.causes & SENSOR_CAUSES) !== 0) return Lamp.ThreeBlinks;
+  const isBlind = (health.word & (HealthMask.Supply | HealthMask.Level)) !== 0;
+  if (isBlind && (cutoffs.active & (Cutoff.Supply | Cutoff.TankEmpty)) !== 0) {
+    return Lamp.ThreeBlinks;
+  }
   if ((cutoffs.active & (Cutoff.Reserve | Cutoff.TankEmpty)) !== 0) return Lamp.TwoBlinks;
   if (account.tankKnown === 0) return Lamp.TwoBlinks;
   if (state.pump === 1) return Lamp.Fast;

@@ -2,7 +2,7 @@
  * What was sprayed -> the account: water left, the duty window, pieces and rests, the spray at
  * standstill, refills. The next tick judges the account as this one leaves it. Volumes are in
  * microlitres, times in ms; a tick that sprays is charged in its own row with the nominal 20 ms,
- * and the next one adds what it really took beyond that.
+ * and the next one corrects that by what it really took, before it decides.
  */
 import type { Calibration } from '../calibration.js';
 import { LevelKind } from '../calibration.js';
@@ -32,6 +32,9 @@ export interface AccountRules {
   readonly tankUl: number;
   readonly reserveUl: number;
   readonly flowUlps: number;
+  /** What a tick of the nominal time takes: whole microlitres, and the rest in ul*ms. */
+  readonly tickUl: number;
+  readonly tickUlms: number;
   readonly slotMs: number;
   readonly dutyLimitMs: number;
   readonly burstMs: number;
@@ -50,12 +53,15 @@ export function compileAccount(
   calibration: Calibration,
   limits: Limits,
 ): AccountRules {
+  const tickUl = divFloor(settings.flowUlps * limits.tickMs, 1000);
   const hasLevel = (calibration.fitted & Input.Level) !== 0;
   return {
     tickMs: limits.tickMs,
     tankUl: settings.tankUl,
     reserveUl: settings.reserveUl,
     flowUlps: settings.flowUlps,
+    tickUl: tickUl,
+    tickUlms: settings.flowUlps * limits.tickMs - tickUl * 1000,
     slotMs: divCeil(settings.dutyWindowMs, WINDOW_SLOTS),
     dutyLimitMs: shareOfWindowMs(settings, settings.dutyPm),
     burstMs: settings.burstMs,
@@ -108,7 +114,7 @@ export const ACCOUNT_FIELDS: Fields<AccountState> = {
   pieceMs: [0, 20000],
   lastPieceMs: [0, 20000],
   lastSharePm: [0, 1000],
-  restedMs: [0, RESTED_MS_MAX],
+  restedMs: [0, RESTED_MS_MAX + 100],
   windowMs: [0, 200000],
   slotsMs: [0, 200000],
   slotIndex: [0, SLOTS - 1],
@@ -157,6 +163,29 @@ export function fillWindow(state: AccountState, rules: AccountRules): void {
   state.lastSharePm = 1000;
 }
 
+/**
+ * Brings the account up to now, before this tick decides: the rest and the window move on, and a
+ * running piece is corrected by what the last tick really took beyond, or short of, the nominal
+ * time. A tick that came early is not given back to tank and window.
+ */
+export function catchUp(
+  state: AccountState,
+  rules: AccountRules,
+  clock: ClockState,
+  wish: DemandState,
+): void {
+  const countedMs = clock.countedMs;
+  state.slotAgeMs += countedMs;
+  if (state.slotAgeMs >= rules.slotMs) moveWindow(state, rules.slotMs);
+  if (state.kind === Kind.None) {
+    if (state.restedMs < RESTED_MS_MAX) state.restedMs += countedMs;
+    return;
+  }
+  const beyondMs = countedMs - rules.tickMs;
+  if (beyondMs > 0) charge(state, rules, wish, beyondMs);
+  else state.pieceMs += beyondMs;
+}
+
 /** Charges the account with this tick. */
 export function settleAccount(
   state: AccountState,
@@ -170,19 +199,7 @@ export function settleAccount(
   readings: Readings,
   events: EventState,
 ): void {
-  const countedMs = clock.countedMs;
   if (wish.keptStill === 0) state.standstillMs = 0;
-  if (state.kind !== Kind.None) {
-    // A tick that came early is not given back to tank and window, but the piece is as it was.
-    const beyondMs = countedMs - rules.tickMs;
-    if (beyondMs > 0) charge(state, rules, wish, beyondMs);
-    else state.pieceMs += beyondMs;
-  } else if (state.restedMs < RESTED_MS_MAX) {
-    state.restedMs += countedMs;
-    if (state.restedMs > RESTED_MS_MAX) state.restedMs = RESTED_MS_MAX;
-  }
-  state.slotAgeMs += countedMs;
-  if (state.slotAgeMs >= rules.slotMs) moveWindow(state, rules.slotMs);
   if (output.pump === 1) {
     if (state.kind === Kind.None) beginPiece(state, proposal, events, clock.nowMs);
     charge(state, rules, wish, rules.tickMs);
@@ -229,9 +246,23 @@ function charge(
   state.slotsMs[state.slotIndex] = state.slotsMs[state.slotIndex] + sprayMs;
   const isAutomatic = state.kind === Kind.Automatic || state.kind === Kind.Precool;
   if (isAutomatic && wish.keptStill === 1) state.standstillMs += sprayMs;
-  const owedUlms = state.owedUlms + rules.flowUlps * sprayMs;
-  const takenUl = divFloor(owedUlms, 1000);
-  state.owedUlms = owedUlms - takenUl * 1000;
+  if (sprayMs === rules.tickMs) {
+    takeWater(state, rules.tickUl, rules.tickUlms);
+    return;
+  }
+  const ulms = rules.flowUlps * sprayMs;
+  const wholeUl = divFloor(ulms, 1000);
+  takeWater(state, wholeUl, ulms - wholeUl * 1000);
+}
+
+/** Takes whole microlitres from the tank, and remembers the rest (ul*ms) until it is a whole one. */
+function takeWater(state: AccountState, wholeUl: number, restUlms: number): void {
+  let takenUl = wholeUl;
+  state.owedUlms += restUlms;
+  if (state.owedUlms >= 1000) {
+    state.owedUlms -= 1000;
+    takenUl++;
+  }
   state.tankUl = state.tankUl > takenUl ? state.tankUl - takenUl : 0;
 }
 

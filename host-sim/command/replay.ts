@@ -3,13 +3,13 @@
  * traces and settings, drives the core, and gives a summary (text or JSON) on stdout or `--out`, a
  * page with `--html`, a row a tick with `--ticks`. With several traces these two name folders.
  */
-import { mkdir } from 'node:fs/promises';
-import { basename, join } from 'node:path';
+import { mkdir, rmdir } from 'node:fs/promises';
+import { basename, dirname, join, resolve } from 'node:path';
 import type { Argv } from 'yargs';
 import { initialSettings } from '../../controller/settings-check.js';
 import type { Settings } from '../../controller/settings.js';
 import { Fault } from '../fault.js';
-import { WholeFile, writeWhole } from '../files.js';
+import { WholeFile } from '../files.js';
 import { drive, type DriveOptions } from '../replay/drive.js';
 import '../replay/inlining.js';
 import { suggestion } from '../nearest.js';
@@ -138,6 +138,10 @@ interface Job {
   readonly first: Named;
   readonly second: Named | undefined;
   readonly tankUl: number | undefined;
+  /** Several traces: results are folders. */
+  readonly isMany: boolean;
+  /** What each trace's files are called, without their endings. */
+  readonly names: readonly string[];
   /** Files this command reads and must not overwrite. */
   readonly inputs: readonly string[];
 }
@@ -145,41 +149,82 @@ interface Job {
 /** Replays every trace. Throws `Fault` for bad usage, files and values. */
 export async function handler(options: ReplayOptions, terminal: Terminal): Promise<number> {
   const job = await prepare(options, terminal);
-  const isMany = options.trace.length > 1;
-  const names = outputNames(options.trace);
+  const folders = new Folders();
+  const summary = new Results(job.inputs);
+  try {
+    if (job.isMany) for (const path of [options.ticks, options.html]) await folders.make(path);
+    const write = await summary.open(options.out === '-' ? undefined : options.out);
+    const text = await replayAll(job, summary, terminal);
+    if (write) write(text);
+    else terminal.data(text);
+    summary.commit();
+  } catch (error) {
+    summary.abandon();
+    await folders.removeEmpty();
+    throw error;
+  }
+  sayWhatWasWritten(job, terminal);
+  return 0;
+}
+
+/** Replays one trace after the other; gives the text of all their summaries. */
+async function replayAll(job: Job, summary: Results, terminal: Terminal): Promise<string> {
+  const { options, isMany } = job;
   const texts: string[] = [];
   const objects: unknown[] = [];
   const pages: { run: Run; href: string }[] = [];
-  for (const folder of [options.ticks, options.html]) {
-    if (isMany && folder !== undefined) await makeFolder(folder);
-  }
   for (const [index, source] of options.trace.entries()) {
     if (isMany) terminal.progress(`${index + 1} of ${options.trace.length}: ${source}`);
-    const trace = await load(source, job.reading, terminal);
-    const run = await replay(trace, job, target(options.ticks, isMany, `${names[index]}.csv`));
-    const compared = job.second && drive(trace, driveOptions(job, job.second));
-    const page = target(options.html, isMany, `${names[index]}.html`);
-    if (page !== undefined) await writePage(page, run, compared, job, terminal);
+    const { run, compared } = await replayOne(source, job.names[index], job, terminal);
     if (terminal.json) objects.push(await toJson(run, compared));
-    else texts.push(await toText(run, compared, terminal));
-    if (isMany && page !== undefined) pages.push({ run, href: `${names[index]}.html` });
+    else texts.push(await toText(run, compared, job, terminal));
+    if (isMany && options.html !== undefined) pages.push({ run, href: `${job.names[index]}.html` });
   }
-  if (pages.length > 0 && options.html !== undefined) {
+  if (pages.length > 0) {
     const { indexPage } = await import('../report/page.js');
-    await writeWhole(join(options.html, 'index.html'), indexPage(pages), job.inputs);
+    const write = await summary.open(indexPath(job));
+    write?.(indexPage(pages));
   }
-  const whole = isMany ? { runs: objects } : objects[0];
-  const text = terminal.json ? `${JSON.stringify(whole, null, 2)}\n` : texts.join('\n');
-  if (options.out === undefined || options.out === '-') terminal.data(text);
-  else await writeWhole(options.out, text, job.inputs);
-  sayWhatWasWritten(options, isMany, terminal);
-  return 0;
+  if (!terminal.json) return texts.join('\n');
+  return `${JSON.stringify(isMany ? { runs: objects } : objects[0], null, 2)}\n`;
+}
+
+/** Replays one trace with one or two sets of settings; its ticks and its page appear together. */
+async function replayOne(
+  source: string,
+  name: string,
+  job: Job,
+  terminal: Terminal,
+): Promise<{ run: Run; compared: Run | undefined }> {
+  const trace = toldApart(await load(source, job, terminal), source, job);
+  const results = new Results(job.inputs);
+  try {
+    const writeTicks = await results.open(ticksPath(job, name));
+    const pathOfPage = pagePath(job, name);
+    const writePage = await results.open(pathOfPage);
+    const run = replay(trace, job, writeTicks);
+    const compared = job.second && drive(trace, driveOptions(job, job.second));
+    if (writePage) {
+      const { replayPage } = await import('../report/page.js');
+      terminal.progress(`drawing ${pathOfPage}`);
+      writePage(replayPage(run, compared));
+    }
+    results.commit();
+    return { run, compared };
+  } catch (error) {
+    results.abandon();
+    throw error;
+  }
 }
 
 async function prepare(options: ReplayOptions, terminal: Terminal): Promise<Job> {
   const files = [...options.trace, options.settings, options.compare, options.columns];
   if (files.filter((file) => file === '-').length > 1) {
     throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
+  }
+  for (const name of ['ticks', 'html'] as const) {
+    if (options[name] !== '-') continue;
+    throw new Fault('E-USAGE-03', `--${name} needs a file; only --out can be standard output (-)`);
   }
   const first = await named(options.settings, terminal);
   const second = options.compare === undefined ? undefined : await named(options.compare, terminal);
@@ -198,11 +243,16 @@ async function prepare(options: ReplayOptions, terminal: Terminal): Promise<Job>
     ...(options.strict !== undefined && { strict: options.strict }),
   };
   const tankUl = quantity('tank', 'volume');
-  for (const { settings, name } of second ? [first, second] : [first]) {
-    checkTank(tankUl, settings, name);
+  for (const each of second ? [first, second] : [first]) {
+    checkTank(tankUl, each);
+    checkHold(holdMs, each);
   }
   const inputs = files.filter((file): file is string => file !== undefined && isFile(file));
-  return { options, reading, first, second, tankUl, inputs };
+  const isMany = options.trace.length > 1;
+  const names = outputNames(options.trace);
+  const job = { options, reading, first, second, tankUl, isMany, names, inputs };
+  checkApart(job);
+  return job;
 }
 
 function isFile(source: string): boolean {
@@ -217,12 +267,22 @@ async function named(path: string | undefined, terminal: Terminal): Promise<Name
   return { settings, name };
 }
 
-function checkTank(tankUl: number | undefined, settings: Settings, name: string): void {
+function checkTank(tankUl: number | undefined, { settings, name }: Named): void {
   if (tankUl === undefined || (tankUl >= 0 && tankUl <= settings.tankUl)) return;
   throw new Fault(
     'E-USAGE-03',
     `--tank is ${tankUl / 1e6} L; it must be from 0 L to the tank of ${name}, ` +
       `${settings.tankUl / 1e6} L`,
+  );
+}
+
+/** The core calls no reading late before `lateAfter`, so that a shorter hold would not be kept. */
+function checkHold(holdMs: number | undefined, { settings, name }: Named): void {
+  if (holdMs === undefined || holdMs >= settings.lateAfterMs) return;
+  throw new Fault(
+    'E-USAGE-03',
+    `--hold is ${holdMs / 1000} s; it must be at least the lateAfter of ${name}, ` +
+      `${settings.lateAfterMs / 1000} s`,
   );
 }
 
@@ -241,7 +301,7 @@ async function columnMap(options: ReplayOptions): Promise<Record<string, string>
   return map;
 }
 
-async function load(source: string, reading: ReadOptions, terminal: Terminal): Promise<Trace> {
+async function load(source: string, job: Job, terminal: Terminal): Promise<Trace> {
   if (source.startsWith(DEMO)) {
     const { DEMOS, demoTrace } = await import('../trace/demo.js');
     const demo = DEMOS.find(({ name }) => name === source);
@@ -251,27 +311,30 @@ async function load(source: string, reading: ReadOptions, terminal: Terminal): P
     throw new Fault('E-USAGE-02', `${shown(source)} is no built-in demo${hint}`);
   }
   const { readTrace } = await import('../trace/read.js');
-  return readTrace(source, reading, terminal.input);
+  const trace = await readTrace(source, job.reading, terminal.input);
+  if (job.reading.holdMs !== undefined && trace.holdMs === undefined) {
+    terminal.warn(`smirr: ${trace.name}: --hold is not used; every row carries all readings`);
+  }
+  return trace;
 }
 
-/** Replays with the first settings; ticks are written whole or not at all. */
-async function replay(trace: Trace, job: Job, ticksPath: string | undefined): Promise<Run> {
+/** A file's name says which run it is, unless another trace has the same; then its path does. */
+function toldApart(trace: Trace, source: string, { options }: Job): Trace {
+  const alike = options.trace.filter((each) => basename(each) === basename(source));
+  return alike.length > 1 ? { ...trace, name: source } : trace;
+}
+
+/** Replays with the first settings, and writes out every tick if asked to. */
+function replay(trace: Trace, job: Job, write: Write | undefined): Run {
   const plain = driveOptions(job, job.first);
-  if (ticksPath === undefined) return drive(trace, plain);
-  const file = await WholeFile.open(ticksPath, job.inputs);
-  try {
-    const writer = new TickWriter((text) => file.write(text));
-    const run = drive(trace, {
-      ...plain,
-      onTick: (core, readings, nowMs) => writer.add(core, readings, nowMs),
-    });
-    writer.finish();
-    file.commit();
-    return run;
-  } catch (error) {
-    file.abandon();
-    throw error;
-  }
+  if (!write) return drive(trace, plain);
+  const writer = new TickWriter(write);
+  const run = drive(trace, {
+    ...plain,
+    onTick: (core, readings, nowMs) => writer.add(core, readings, nowMs),
+  });
+  writer.finish();
+  return run;
 }
 
 function driveOptions(job: Job, { settings, name }: Named): DriveOptions {
@@ -283,18 +346,6 @@ function driveOptions(job: Job, { settings, name }: Named): DriveOptions {
     ...(job.tankUl !== undefined && { tankUl: job.tankUl }),
     ...(job.options['from-boot'] === true && { fromBoot: true }),
   };
-}
-
-async function writePage(
-  path: string,
-  run: Run,
-  compared: Run | undefined,
-  job: Job,
-  terminal: Terminal,
-): Promise<void> {
-  const { replayPage } = await import('../report/page.js');
-  terminal.progress(`drawing ${path}`);
-  await writeWhole(path, replayPage(run, compared), job.inputs);
 }
 
 async function toJson(run: Run, compared: Run | undefined): Promise<unknown> {
@@ -311,25 +362,110 @@ async function toJson(run: Run, compared: Run | undefined): Promise<unknown> {
   };
 }
 
-async function toText(run: Run, compared: Run | undefined, terminal: Terminal): Promise<string> {
+async function toText(
+  run: Run,
+  compared: Run | undefined,
+  { options }: Job,
+  terminal: Terminal,
+): Promise<string> {
   const { compareText, summaryText } = await import('../report/text.js');
-  const manner = { color: terminal.colour };
+  const isShown = options.out === undefined || options.out === '-';
+  const manner = { color: terminal.colour && isShown };
   return compared ? compareText(run, compared, manner) : summaryText(run, manner);
 }
 
 /** One trace: the path itself; several: a file in the folder. */
-function target(path: string | undefined, isMany: boolean, name: string): string | undefined {
-  if (path === undefined) return undefined;
-  return isMany ? join(path, name) : path;
+function ticksPath({ options: { ticks }, isMany }: Job, name: string): string | undefined {
+  return ticks !== undefined && isMany ? join(ticks, `${name}.csv`) : ticks;
 }
 
-async function makeFolder(path: string): Promise<void> {
+function pagePath({ options: { html }, isMany }: Job, name: string): string | undefined {
+  return html !== undefined && isMany ? join(html, `${name}.html`) : html;
+}
+
+function indexPath({ options: { html }, isMany }: Job): string | undefined {
+  return html !== undefined && isMany ? join(html, 'index.html') : undefined;
+}
+
+/** Two results in one file would leave only the later one. */
+function checkApart(job: Job): void {
+  const { options, names } = job;
+  const paths = names.flatMap((name) => [ticksPath(job, name), pagePath(job, name)]);
+  const taken = new Set<string>();
+  for (const path of [options.out === '-' ? undefined : options.out, indexPath(job), ...paths]) {
+    if (path === undefined) continue;
+    const place = resolve(path);
+    if (taken.has(place)) {
+      throw new Fault('E-USAGE-02', `${path} is named for two results; give each its own file`);
+    }
+    taken.add(place);
+  }
+}
+
+type Write = (text: string) => void;
+
+/** Files that appear together: opened first, so that what cannot be written is known at once. */
+class Results {
+  private readonly inputs: readonly string[];
+  private files: { readonly path: string; readonly file: WholeFile }[] = [];
+
+  /** `inputs` are files of the same command that must not be overwritten. */
+  constructor(inputs: readonly string[]) {
+    this.inputs = inputs;
+  }
+
+  /** Gives a way to write to `path`; undefined if there is none. */
+  async open(path: string | undefined): Promise<Write | undefined> {
+    if (path === undefined) return undefined;
+    const file = await WholeFile.open(path, this.inputs);
+    this.files.push({ path, file });
+    return (text) => explained(path, () => file.write(text));
+  }
+
+  commit(): void {
+    for (let next = this.files.shift(); next; next = this.files.shift()) {
+      const { path, file } = next;
+      explained(path, () => file.commit());
+    }
+  }
+
+  abandon(): void {
+    for (const { file } of this.files) file.abandon();
+    this.files = [];
+  }
+}
+
+/** Does something to the file at `path`; a full disk, say, becomes a fault that names it. */
+function explained(path: string, act: () => void): void {
   try {
-    await mkdir(path, { recursive: true });
-  } catch {
-    throw new Fault('E-FILE-04', `${path} cannot be made a folder for several traces`, {
+    act();
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    throw new Fault('E-FILE-04', `${path} cannot be written (${code ?? String(error)})`, {
       file: path,
     });
+  }
+}
+
+/** The folders made for the files of several traces; they go again if nothing came of them. */
+class Folders {
+  private readonly made: string[] = [];
+
+  async make(path: string | undefined): Promise<void> {
+    if (path === undefined) return;
+    try {
+      const first = await mkdir(path, { recursive: true });
+      if (first === undefined) return;
+      const stop = dirname(resolve(first));
+      for (let at = resolve(path); at !== stop; at = dirname(at)) this.made.push(at);
+    } catch {
+      const sentence = `${path} cannot be made a folder, which several traces need`;
+      throw new Fault('E-FILE-04', sentence, { file: path });
+    }
+  }
+
+  async removeEmpty(): Promise<void> {
+    for (const path of this.made) await rmdir(path).catch(() => undefined);
   }
 }
 
@@ -348,10 +484,9 @@ function outputNames(sources: readonly string[]): string[] {
   });
 }
 
-function sayWhatWasWritten(options: ReplayOptions, isMany: boolean, terminal: Terminal): void {
-  for (const path of [options.out, options.ticks, options.html]) {
-    if (path === undefined || path === '-') continue;
-    const isPages = isMany && path === options.html;
-    terminal.say(`wrote ${isPages ? join(path, 'index.html') : path}`);
+function sayWhatWasWritten(job: Job, terminal: Terminal): void {
+  const { out, ticks, html } = job.options;
+  for (const path of [out, ticks, indexPath(job) ?? html]) {
+    if (path !== undefined && path !== '-') terminal.say(`wrote ${path}`);
   }
 }

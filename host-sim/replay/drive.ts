@@ -9,16 +9,16 @@ import { Input, type Readings } from '../../controller/readings.js';
 import { REASONS } from '../../controller/reasons.js';
 import type { Settings } from '../../controller/settings.js';
 import type { Trace } from '../trace/trace.js';
-import { chooseBetween, Feed, traceCalibration, type Between } from './feed.js';
+import { chooseBetween, Feed, saysLate, traceCalibration, type Between } from './feed.js';
 import { Recorder } from './recorder.js';
-import type { Run } from './run.js';
+import type { CutoffSpan, Run } from './run.js';
 
 const TICK_MS = 20;
 
 export interface DriveOptions {
   readonly settings: Settings;
   readonly settingsName: string;
-  /** `--between`; chosen by the trace's median interval if absent. */
+  /** `--between`; chosen by the trace's median interval if absent, and where frames carry one reading. */
   readonly between?: Between;
   /** `--tank`: the estimate at the start, ul; the full tank if absent. */
   readonly tankUl?: number;
@@ -32,7 +32,7 @@ export interface DriveOptions {
 export function drive(trace: Trace, options: DriveOptions): Run {
   const calibration = traceCalibration(trace);
   const settings = settingsFor(options.settings, calibration);
-  const between = options.between ?? chooseBetween(trace, settings.lateAfterMs);
+  const between = chooseBetween(trace, settings.lateAfterMs, options.between);
   const core = startCore(settings, calibration, options);
   const feed = new Feed(trace, between, settings.lateAfterMs);
   const recorder = new Recorder(core);
@@ -60,7 +60,7 @@ export function drive(trace: Trace, options: DriveOptions): Run {
     aboveOnSeconds: (recorder.aboveOnTicks * TICK_MS) / 1000,
     chargeMaxDc: recorder.chargeDcMax,
     rulesOff: rulesOff(options.settings, calibration, trace),
-    notes: notes(trace, between, recorder.lateTicks / ticks, options.between !== undefined),
+    notes: notes(trace, between, lateMs(recorder.cutoffs) / (ticks * TICK_MS), options.between),
   };
 }
 
@@ -106,7 +106,7 @@ function runTicks(
 function reasonSeconds(reasonTicks: readonly number[]): Map<string, number> {
   return new Map(
     reasonTicks
-      .map((ticks, index): [string, number] => [REASONS[index]!.id, (ticks * TICK_MS) / 1000])
+      .map((ticks, index): [string, number] => [REASONS[index].id, (ticks * TICK_MS) / 1000])
       .filter(([, seconds]) => seconds > 0)
       .sort((a, b) => b[1] - a[1]),
   );
@@ -141,24 +141,44 @@ function rulesOff(settings: Settings, calibration: Calibration, trace: Trace): s
   return off;
 }
 
+/** How long late input forbade spraying, ms: from the first late reading until it has let go. */
+function lateMs(cutoffs: readonly CutoffSpan[]): number {
+  const late = cutoffs.filter(({ id }) => id === 'late-input');
+  return late.reduce((sum, { fromMs, toMs }) => sum + toMs - fromMs, 0);
+}
+
 /** What the reader must know first. */
-function notes(trace: Trace, between: Between, lateShare: number, isAsked: boolean): string[] {
+function notes(
+  trace: Trace,
+  between: Between,
+  lateShare: number,
+  asked: Between | undefined,
+): string[] {
   const list: string[] = [];
   if (between === 'linear') {
-    const why = isAsked ? '' : `, since rows are ${trace.medianMs} ms apart (median)`;
+    const why = asked ? '' : `, since rows are ${trace.medianMs} ms apart (median)`;
     list.push(
       `Values between rows are interpolated${why}; this looks ahead by one row, which a car cannot.`,
     );
+  } else if (asked === 'linear') {
+    list.push('Values are held, not interpolated, since each frame carries one reading.');
   }
   for (const source of trace.sources) if (source.note !== undefined) list.push(source.note);
   if (lateShare > 0.05) {
     const percent = (lateShare * 100).toFixed(0);
-    const remedy =
-      trace.holdMs === undefined
-        ? '--between linear fills gaps of up to 2 s'
-        : `each value holds for ${trace.holdMs / 1000} s, --hold sets another time`;
-    list.push(`Input was late for ${percent} % of the time; ${remedy}.`);
+    list.push(
+      `Late input forbade spraying for ${percent} % of the time; ${lateRemedy(trace, between)}.`,
+    );
   }
   for (const note of trace.notes ?? []) list.push(note);
   return list;
+}
+
+function lateRemedy({ holdMs, faults }: Trace, between: Between): string {
+  if (holdMs !== undefined) {
+    return `each value holds for ${holdMs / 1000} s, --hold sets another time`;
+  }
+  if (faults?.some(saysLate)) return 'the column health says where';
+  if (between === 'linear') return 'gaps of more than 2 s are not filled';
+  return '--between linear fills gaps of up to 2 s';
 }

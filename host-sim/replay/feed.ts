@@ -17,8 +17,9 @@ export type Between = 'hold' | 'linear';
 /** A gap longer than this is late input, however values between rows are made. */
 export const GAP_MS_MAX = 2000;
 
-/** Supply voltage of a trace that has none. */
+/** Supply voltage of a trace that has none, and how often it counts as read anew. */
 const SUPPLY_MV = 13800;
+const STAND_IN_MS = 80;
 
 const NONE = new Int32Array(0);
 
@@ -37,10 +38,47 @@ export function traceCalibration(trace: Trace): Calibration {
   return calibrationForReadings(fittedInputs(trace), isGauge ? LevelKind.Gauge : LevelKind.Switch);
 }
 
-/** Held, or interpolated if the median interval is over `lateAfterMs` and rows carry all readings. */
-export function chooseBetween(trace: Trace, lateAfterMs: number): Between {
+/**
+ * As asked; else interpolated if the median interval is over `lateAfterMs`. Where each row carries one
+ * reading, always held: a line between two rows would say what neither of them read.
+ */
+export function chooseBetween(trace: Trace, lateAfterMs: number, asked?: Between): Between {
   if (trace.holdMs !== undefined) return 'hold';
+  if (asked !== undefined) return asked;
   return trace.medianMs > lateAfterMs ? 'linear' : 'hold';
+}
+
+/** Whether a word of health calls any input late. */
+export function saysLate(word: number): boolean {
+  return withoutLate(word) !== word;
+}
+
+/** A word of health without "late": that is told by what was not read. */
+function withoutLate(word: number): number {
+  let faults = word;
+  for (let shift = 0; shift < 3 * INPUTS.length; shift += 3) {
+    if (((word >> shift) & 7) === Health.Late) faults &= ~(7 << shift);
+  }
+  return faults;
+}
+
+/**
+ * Bits by row of the inputs that were not read in it, from a recorded health. The core finds an
+ * input late only when it has not been read for `lateAfterMs`, so it was not read that long before
+ * the first row that says "late" either.
+ */
+function unreadInputs({ faults, timeMs }: Trace, lateAfterMs: number): Uint16Array {
+  const unread = new Uint16Array(faults?.length ?? 0);
+  for (let index = 0; index < INPUTS.length; index++) {
+    let readByMs = Infinity;
+    for (let row = unread.length - 1; row >= 0; row--) {
+      const isLate = ((faults![row] >> (3 * index)) & 7) === Health.Late;
+      if (isLate) readByMs = timeMs[row] - lateAfterMs;
+      if (isLate || timeMs[row] > readByMs) unread[row] |= 1 << index;
+      else readByMs = Infinity;
+    }
+  }
+  return unread;
 }
 
 /** The trace on the tick axis: call `at` with rising times, then give `readings` to the core. */
@@ -62,17 +100,20 @@ export class Feed {
   private readonly arm: Int32Array;
   private readonly stage: Int32Array;
   private readonly button: Int32Array;
+  /** By row, if health was recorded: its faults but "late", and the inputs that were not read. */
   private readonly faults: Int32Array;
+  private readonly unread: Uint16Array;
   private readonly fresh: Uint16Array | undefined;
   private readonly isLinear: boolean;
   private readonly isGauge: boolean;
   private readonly fitted: number;
   /** How long a value of an OBD-II log counts as fresh: the core then adds its own lateAfter. */
   private readonly freshForMs: number;
-  private readonly readAtMs = INPUTS.map(() => 0);
+  private readonly readAtMs = INPUTS.map(() => -Infinity);
 
   private row = 0;
   private nextRowMs: number;
+  private nextSupplyMs: number;
 
   /** `lateAfterMs` is the setting: a held value is late at `holdMs`, not `lateAfterMs` later. */
   constructor(trace: Trace, between: Between, lateAfterMs: number) {
@@ -90,7 +131,8 @@ export class Feed {
     this.arm = column('arm');
     this.stage = column('stage');
     this.button = column('button');
-    this.faults = trace.faults ?? NONE;
+    this.faults = trace.faults?.map(withoutLate) ?? NONE;
+    this.unread = unreadInputs(trace, lateAfterMs);
     this.fresh = trace.fresh;
     this.isLinear = between === 'linear';
     this.isGauge = trace.columns.level?.some((level) => level > 1) ?? false;
@@ -98,6 +140,7 @@ export class Feed {
     this.freshForMs = trace.holdMs === undefined ? -1 : Math.max(0, trace.holdMs - lateAfterMs);
     this.lastMs = trace.timeMs[trace.timeMs.length - 1]!;
     this.nextRowMs = 0;
+    this.nextSupplyMs = this.supply === NONE ? 0 : 0x7fffffff;
     this.readings.supplyMv = SUPPLY_MV;
     this.readings.arm = 1;
     this.readings.stage = 1;
@@ -107,10 +150,17 @@ export class Feed {
   at(nowMs: number): void {
     const readings = this.readings;
     readings.nowMs = nowMs;
-    readings.fresh = this.supply === NONE ? Input.Supply : 0;
+    readings.fresh = 0;
+    if (nowMs >= this.nextSupplyMs) this.standInSupply(nowMs);
     if (nowMs >= this.nextRowMs) this.takeRows(nowMs);
     if (this.isLinear) this.interpolate(nowMs);
     else if (this.freshForMs >= 0) readings.fresh |= this.heldInputs(nowMs);
+  }
+
+  /** A supply that was not recorded is never late. */
+  private standInSupply(nowMs: number): void {
+    this.readings.fresh = Input.Supply;
+    this.nextSupplyMs = nowMs + STAND_IN_MS;
   }
 
   /** Takes every row up to now: the last one counts, but all of them were read. */
@@ -119,21 +169,25 @@ export class Feed {
     const count = timeMs.length;
     let row = this.row;
     let fresh = 0;
-    while (row < count && timeMs[row]! <= nowMs) {
-      fresh |= this.fresh ? this.markRead(row) : this.fitted;
+    while (row < count && timeMs[row] <= nowMs) {
+      fresh |= this.fresh ? this.markRead(row) : this.readInputs(row);
       row++;
     }
     this.row = row;
-    this.nextRowMs = row < count ? timeMs[row]! : 0x7fffffff;
+    this.nextRowMs = row < count ? timeMs[row] : 0x7fffffff;
     this.copyRow(row - 1);
     this.readings.fresh |= fresh;
-    if (this.faults !== NONE) this.takeFaults(this.faults[row - 1]!);
+    if (this.faults !== NONE) this.readings.faults = this.faults[row - 1]!;
   }
 
-  /** Notes which inputs a row of its own freshness read; the first row stands for all before it. */
+  private readInputs(row: number): number {
+    return this.faults === NONE ? this.fitted : this.fitted & ~this.unread[row];
+  }
+
+  /** Notes which inputs a row read that carries one reading; the first has what still held then. */
   private markRead(row: number): number {
-    const bits = row === 0 ? this.fitted : this.fresh![row]!;
-    const atMs = this.timeMs[row]!;
+    const bits = this.fresh![row];
+    const atMs = this.timeMs[row];
     for (let index = 0; index < INPUTS.length; index++) {
       if ((bits & (1 << index)) !== 0) this.readAtMs[index] = atMs;
     }
@@ -143,7 +197,7 @@ export class Feed {
   private heldInputs(nowMs: number): number {
     let held = 0;
     for (let index = 0; index < INPUTS.length; index++) {
-      if (nowMs - this.readAtMs[index]! <= this.freshForMs) held |= 1 << index;
+      if (nowMs - this.readAtMs[index] <= this.freshForMs) held |= 1 << index;
     }
     return held;
   }
@@ -164,30 +218,19 @@ export class Feed {
     if (this.button !== NONE) readings.button = this.button[row]!;
   }
 
-  /** Faults that were recorded; a late input is one that was not read. */
-  private takeFaults(word: number): void {
-    let faults = 0;
-    for (let index = 0; index < INPUTS.length; index++) {
-      const code = (word >> (3 * index)) & 7;
-      if (code === Health.Late) this.readings.fresh &= ~(1 << index);
-      else faults |= code << (3 * index);
-    }
-    this.readings.faults = faults;
-  }
-
   /** Values on the straight line to the next row; across a gap they are held, and not fresh. */
   private interpolate(nowMs: number): void {
     const next = this.row;
     const row = next - 1;
     if (next >= this.timeMs.length) return;
-    const fromMs = this.timeMs[row]!;
-    const spanMs = this.timeMs[next]! - fromMs;
+    const fromMs = this.timeMs[row];
+    const spanMs = this.timeMs[next] - fromMs;
     if (spanMs > GAP_MS_MAX) return;
     const share = (nowMs - fromMs) / spanMs;
     const between = (column: Int32Array) =>
-      Math.round(column[row]! + (column[next]! - column[row]!) * share);
+      Math.round(column[row] + (column[next] - column[row]) * share);
     const readings = this.readings;
-    readings.fresh = this.fitted;
+    readings.fresh |= this.readInputs(row);
     readings.rpm = between(this.rpm);
     readings.boostHpa = between(this.boost);
     readings.chargeDc = between(this.charge);
@@ -196,6 +239,5 @@ export class Feed {
     if (this.supply !== NONE) readings.supplyMv = between(this.supply);
     if (this.humidity !== NONE) readings.humidityPm = between(this.humidity);
     if (this.isGauge) readings.level = between(this.level);
-    if (this.faults !== NONE) this.takeFaults(this.faults[row]!);
   }
 }

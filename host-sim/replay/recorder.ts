@@ -12,6 +12,9 @@ import type { CutoffSpan, RunEvent, Span, Spray, SprayKind } from './run.js';
 
 const TICK_MS = 20;
 
+/** Colder than any reading. */
+const COLDEST_DC = -10000;
+
 export class Recorder {
   readonly spans: Span[] = [];
   readonly sprays: Spray[] = [];
@@ -21,11 +24,12 @@ export class Recorder {
   readonly reasonTicks: number[] = REASONS.map(() => 0);
   sprayTicks = 0;
   aboveOnTicks = 0;
-  lateTicks = 0;
-  chargeDcMax = -Infinity;
+  chargeDcMax = COLDEST_DC;
 
   private readonly core: Core;
   private readonly tempOnDc: number;
+  /** Reason, demand and cutoffs of the last tick in one word, so that one comparison finds news. */
+  private seen = -1;
   private reason = -1;
   private active = 0;
   private demand = 0;
@@ -50,13 +54,11 @@ export class Recorder {
     const charge = readings.chargeDc;
     if (charge >= this.tempOnDc) this.aboveOnTicks++;
     if (charge > this.chargeDcMax) this.chargeDcMax = charge;
-    if (state.output.pump === 1) this.sprayTicks++;
-    if (state.health.lateBits !== 0) this.lateTicks += this.isLate() ? 1 : 0;
-    const isNews =
-      state.output.reason !== this.reason ||
-      state.cutoffs.active !== this.active ||
-      state.demand.demand !== this.demand;
-    if (isNews) this.turn(nowMs, charge);
+    const now = (state.cutoffs.active << 6) | (state.demand.demand << 5) | state.output.reason;
+    if (now !== this.seen) {
+      this.seen = now;
+      this.turn(nowMs, charge);
+    }
     if (state.events.total !== this.eventsSeen) this.takeEvents(nowMs);
   }
 
@@ -67,11 +69,6 @@ export class Recorder {
     this.cutoffFromMs.forEach((_, bit) => this.closeCutoff(bit, endMs));
     this.cutoffs.sort((a, b) => a.fromMs - b.fromMs || a.bit - b.bit);
     this.tank.push([endMs, this.core.state.account.tankUl]);
-  }
-
-  private isLate(): boolean {
-    const needed = this.core.rules.cutoffs.needed;
-    return (this.core.state.health.lateBits & needed) !== 0;
   }
 
   private turn(nowMs: number, chargeDc: number): void {
@@ -99,14 +96,15 @@ export class Recorder {
     this.spans.push({
       fromMs: this.fromMs,
       toMs,
-      reason: REASONS[this.reason]!.id,
+      reason: REASONS[this.reason].id,
       cutoffs: this.active,
       demand: this.demand === 1,
     });
-    this.reasonTicks[this.reason]! += (toMs - this.fromMs) / TICK_MS;
+    this.reasonTicks[this.reason] += (toMs - this.fromMs) / TICK_MS;
   }
 
   private closeSpray(toMs: number): void {
+    this.sprayTicks += (toMs - this.sprayFromMs) / TICK_MS;
     this.sprays.push({
       fromMs: this.sprayFromMs,
       toMs,
@@ -128,10 +126,10 @@ export class Recorder {
   }
 
   private closeCutoff(bit: number, toMs: number): void {
-    const fromMs = this.cutoffFromMs[bit]!;
+    const fromMs = this.cutoffFromMs[bit];
     if (fromMs < 0) return;
     this.cutoffFromMs[bit] = -1;
-    this.cutoffs.push({ id: CUTOFFS[bit]!.id, bit, fromMs, toMs });
+    this.cutoffs.push({ id: CUTOFFS[bit].id, bit, fromMs, toMs });
   }
 
   private takeEvents(nowMs: number): void {
@@ -139,8 +137,8 @@ export class Recorder {
     const first = Math.max(this.eventsSeen, ring.total - EVENT_RING);
     for (let at = first; at < ring.total; at++) {
       const index = at & (EVENT_RING - 1);
-      const row = EVENTS[ring.ids[index]!]!;
-      const sentence = row.sentence.replace('{}', wordOf(row, ring.details[index]!));
+      const row = EVENTS[ring.ids[index]];
+      const sentence = row.sentence.replace('{}', wordOf(row, ring.details[index]));
       this.events.push({ atMs: nowMs, id: row.id, sentence });
     }
     this.eventsSeen = ring.total;
@@ -151,11 +149,11 @@ export class Recorder {
 export function wordOf(row: EventRow, detail: number): string {
   switch (row.argument) {
     case 'cutoff':
-      return CUTOFFS[detail]!.id;
+      return CUTOFFS[detail].id;
     case 'kind':
-      return KIND_WORDS[detail]!;
+      return KIND_WORDS[detail];
     case 'reason':
-      return REASONS[detail]!.id;
+      return REASONS[detail].id;
     case 'ms':
       return `${detail / 1000} s`;
     case 'ul':

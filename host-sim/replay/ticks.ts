@@ -5,7 +5,7 @@
  * decisions.
  */
 import type { Core } from '../../controller/core.js';
-import { Input, type Readings } from '../../controller/readings.js';
+import { Health, Input, INPUTS, type Readings } from '../../controller/readings.js';
 import { REASONS } from '../../controller/reasons.js';
 import { LAMPS } from '../../controller/tick/6-output.js';
 
@@ -38,6 +38,21 @@ export const TICK_COLUMNS = [
 /** Pieces of about this length are handed on. */
 const PIECE_CHARS = 1 << 16;
 
+/**
+ * The core's `health`, with "late" above any other fault of the same input: an old value that is low
+ * or high shows that again when it is read back, but nothing else in a row says that it is old.
+ */
+function recordedHealth({ state, calibration }: Core): number {
+  const late = state.health.lateBits & calibration.fitted;
+  let word = state.health.word;
+  if (late === 0) return word;
+  for (let index = 0; index < INPUTS.length; index++) {
+    if ((late & (1 << index)) === 0) continue;
+    word = (word & ~(7 << (3 * index))) | (Health.Late << (3 * index));
+  }
+  return word;
+}
+
 /** Turns ticks into text and hands it on in pieces. */
 export class TickWriter {
   private readonly write: (text: string) => void;
@@ -59,10 +74,10 @@ export class TickWriter {
       `${optional(Input.Ambient, readings.ambientDc)},${optional(Input.Speed, readings.speedDkmh)},` +
       `${optional(Input.Supply, readings.supplyMv)},${optional(Input.Humidity, readings.humidityPm)},` +
       `${optional(Input.Level, readings.level)},${optional(Input.Feedback, readings.feedback)},` +
-      `${readings.arm},${readings.stage},${readings.button},0x${state.health.word.toString(16)},` +
+      `${readings.arm},${readings.stage},${readings.button},0x${recordedHealth(core).toString(16)},` +
       `${state.demand.demand},${state.output.pump},${state.output.enable},` +
-      `${REASONS[state.output.reason]!.id},0x${state.cutoffs.active.toString(16)},${dutyPm},` +
-      `${state.account.tankUl},${state.burst.stageLeftMs},${LAMPS[state.output.lamp]!.id}\n`;
+      `${REASONS[state.output.reason].id},0x${state.cutoffs.active.toString(16)},${dutyPm},` +
+      `${state.account.tankUl},${state.burst.stageLeftMs},${LAMPS[state.output.lamp].id}\n`;
     if (this.piece.length < PIECE_CHARS) return;
     this.write(this.piece);
     this.piece = '';

@@ -4,6 +4,7 @@
  * cutoffs keep at least one column. Times are ms since the first tick; results are in columns,
  * 0 to `columns` (a fraction where the place is exact).
  */
+import { LIMITS } from '../../controller/limits.js';
 import { INPUTS } from '../../controller/readings.js';
 import type { Run, Span } from '../replay/run.js';
 import type { ChannelName, Trace } from '../trace/trace.js';
@@ -16,26 +17,28 @@ export interface Piece {
 }
 
 /**
- * One recorded channel as unbroken pieces. A piece ends where the data has a gap, or where the
- * reading was recorded as faulty; a lone row is a piece of one point.
+ * One recorded channel as unbroken pieces. A piece ends where the data has a gap, where the reading
+ * was recorded as faulty, or where it lies outside its band; a lone row is a piece of one point.
  */
 export function linePieces(run: Run, channel: ChannelName, columns: number): Piece[] {
   const { trace } = run;
   const column = trace.columns[channel];
   if (column === undefined) return [];
   const input = (INPUTS as readonly string[]).indexOf(channel);
-  const usable = (row: number): boolean =>
-    input < 0 ||
-    ((trace.fresh === undefined || ((trace.fresh[row] >> input) & 1) === 1) &&
-      (trace.faults === undefined || ((trace.faults[row] >> (3 * input)) & 7) === 0));
-  const faulty = (row: number): boolean =>
-    input >= 0 && trace.faults !== undefined && ((trace.faults[row] >> (3 * input)) & 7) !== 0;
+  const bit = input < 0 ? 0 : 1 << input;
+  const [least, most] = bandOf(channel);
+  const isFaulty = (row: number): boolean =>
+    (trace.faults !== undefined && ((trace.faults[row] >> (3 * input)) & 7) !== 0 && bit !== 0) ||
+    column[row] < least ||
+    column[row] > most;
+  const isRead = (row: number): boolean =>
+    bit === 0 || trace.fresh === undefined || (trace.fresh[row] & bit) !== 0;
   return decimated(trace.timeMs, column, {
     lengthMs: run.ticks * 20,
     columns,
     gapMs: gapMsOf(run),
-    usable,
-    breaks: faulty,
+    usable: (row) => isRead(row) && !isFaulty(row),
+    breaks: isFaulty,
   });
 }
 
@@ -307,15 +310,32 @@ export function tankPiece(run: Run, columns: number): Piece[] {
   });
 }
 
-/** Least and greatest recorded value of a channel; undefined if it was not recorded. */
+/** Between which values the core believes a channel: a broken wire must not stretch an axis. */
+function bandOf(channel: ChannelName): readonly [number, number] {
+  switch (channel) {
+    case 'charge':
+    case 'ambient':
+      return [LIMITS.temperatureDcMin, LIMITS.temperatureDcMax];
+    case 'boost':
+      return [LIMITS.boostHpaMin, LIMITS.boostHpaMax];
+    case 'rpm':
+      return [0, LIMITS.rpmBandMax];
+    default:
+      return [-Infinity, Infinity];
+  }
+}
+
+/** Least and greatest believable value of a channel; undefined if there is none. */
 export function extent(trace: Trace, channel: ChannelName): readonly [number, number] | undefined {
   const column = trace.columns[channel];
-  if (column === undefined || column.length === 0) return undefined;
-  let low = column[0];
-  let high = column[0];
+  if (column === undefined) return undefined;
+  const [least, most] = bandOf(channel);
+  let low = Infinity;
+  let high = -Infinity;
   for (const value of column) {
+    if (value < least || value > most) continue;
     if (value < low) low = value;
     if (value > high) high = value;
   }
-  return [low, high];
+  return low <= high ? [low, high] : undefined;
 }

@@ -78,7 +78,8 @@ function isRecord(value: unknown): value is Record<string, unknown> {
 }
 
 function shown(value: unknown): string {
-  return value === undefined ? 'missing' : quoteText(JSON.stringify(value));
+  if (value === undefined) return 'missing';
+  return quoteText(typeof value === 'string' ? value : JSON.stringify(value));
 }
 
 function mapFault(file: string, why: string, row?: number): Fault {

@@ -16,7 +16,7 @@ import {
   type ChosenColumn,
   type Heading,
 } from './header.js';
-import { NOT_YET, RowStore, type FileFacts, type ValueRole } from './rows.js';
+import { NEEDED_COUNT, NOT_YET, RowStore, type FileFacts, type ValueRole } from './rows.js';
 import { decodeText, quoteText } from './text.js';
 import type { ChannelName, ChannelSource, ReadOptions, Trace } from './trace.js';
 import { BARE_UNIT, CELL_RANGES, parseUnit, type CellRange } from './units.js';
@@ -332,7 +332,8 @@ class Table {
     for (let i = 0; i < cells.length; i += 1) {
       const value = cells[i].read(record[indexes[i]] ?? '');
       if (value === BAD) return this.refuseCell(cells[i], record[indexes[i]], row);
-      if (value === EMPTY) held = true;
+      // An optional column that has not begun keeps nothing; one that never begins is not fitted.
+      if (value === EMPTY && (i < NEEDED_COUNT || values[i] !== NOT_YET)) held = true;
       pending[i] = value === EMPTY ? values[i] : value;
     }
     values.set(pending);

@@ -60,7 +60,10 @@ interface Waiting {
   passedBefore: number;
 }
 
-/** Collects rows. The first three roles are needed: engine speed, a pressure, charge. */
+/** The first roles are needed: engine speed, a pressure, charge. */
+export const NEEDED_COUNT = 3;
+
+/** Collects rows. */
 export class RowStore {
   readonly counts: RowCounts = { read: 0, used: 0, repaired: 0, refused: 0 };
   firstRefused: Fault | undefined;
@@ -118,8 +121,8 @@ export class RowStore {
   }
 
   private canStart(values: Int32Array): boolean {
-    for (let slot = 0; slot < 3; slot += 1) if (values[slot] === NOT_YET) return false;
-    for (let slot = 3; slot < values.length; slot += 1) {
+    for (let slot = 0; slot < NEEDED_COUNT; slot += 1) if (values[slot] === NOT_YET) return false;
+    for (let slot = NEEDED_COUNT; slot < values.length; slot += 1) {
       if (values[slot] !== NOT_YET) continue;
       this.waiting.push({ slot, firstRow: -1, usedBefore: 0, passedBefore: 0 });
     }

@@ -3,6 +3,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import {
   decimated,
+  extent,
   linePieces,
   marks,
   ribbon,
@@ -77,6 +78,20 @@ describe('lines', () => {
     const trace = traceOf('obd', rows, { fresh: Uint16Array.from([7, 2, 4, 1]), holdMs: 2000 });
     const run = runOf(trace, settingsWith(), () => ({ reason: 'no-boost' }));
     expect(linePieces(run, 'rpm', 100).map(({ value }) => value)).toEqual([[0, 300]]);
+  });
+
+  test('a broken wire breaks the line and does not stretch its axis', () => {
+    const rows: Row[] = [410, 420, -413, -413, 430].map((charge, row) => ({
+      timeMs: row * 100,
+      rpm: 3000,
+      boost: 0,
+      charge,
+    }));
+    const trace = traceOf('open wire', rows);
+    const run = runOf(trace, settingsWith(), () => ({ reason: 'sensor-lost' }));
+    expect(linePieces(run, 'charge', 100).map(({ value }) => value)).toEqual([[410, 420], [430]]);
+    expect(extent(trace, 'charge')).toEqual([410, 430]);
+    expect(extent(traceOf('open all along', rows.slice(2, 4)), 'charge')).toBeUndefined();
   });
 
   test('a spike of a single tick in 55 minutes is drawn', () => {

@@ -77,6 +77,15 @@ test('time rule: a repeated or slightly backward row is merged into the row befo
   expect(trace.timeRepairs).toBe(2);
 });
 
+test.each([
+  ['1 s is merged', ['11.0', '12.5'], [0, 1000, 2000, 2500]],
+  ['more than 1 s is shifted', ['10.999', '11.1'], [0, 1000, 2000, 3000, 3101]],
+])('time rule: back by %s, at the edge', (_title, back, expected) => {
+  // The row before the last one is at 11 s, so the last row's time is not astray.
+  const times = timesOf('Time', ['10', '11', '12', ...back]);
+  expect(times).toEqual(expected);
+});
+
 test('time rule: one astray row forward is replaced by the next, and no later time is lost', () => {
   const trace = readText(timed('Time', ['1.0', '1.1', '9999', '1.3', '1.4']));
   expect(Array.from(trace.timeMs)).toEqual([0, 100, 300, 400]);

@@ -216,6 +216,12 @@ describe('cells', () => {
     expect(trace.rows).toEqual({ read: 5, used: 1, repaired: 4, refused: 0 });
   });
 
+  test('an optional column that never has a value repairs no row, and is not fitted', () => {
+    const trace = readText(`${HEADER},Ambient Temp [C]\n0,1000,0.5,40,\n1,1100,0.5,41,\n`);
+    expect(trace.rows).toEqual({ read: 2, used: 2, repaired: 0, refused: 0 });
+    expect(trace.columns.ambient).toBeUndefined();
+  });
+
   test('an optional column that begins within 10 s is waited for', () => {
     const header = 'Time,RPM,boost_bar,charge,Ambient Temp [C]';
     const trace = readText(`${header}\n0,1,0,20,\n5,2,0,20,\n9,3,0,20,11\n10,4,0,20,12\n`);
