@@ -118,7 +118,8 @@ void *heap_allocate(void *user, unsigned bytes);
 void *heap_resize(void *user, void *block, unsigned bytes);
 void heap_release(void *user, void *block);
 /* engine.c */
-int engine_start(const uint8_t *source, uint32_t length);
+struct bundle;
+int engine_start(const struct bundle *bundle);
 int engine_configure(const int32_t *settings, uint32_t settings_count, const int32_t *calibration,
                      uint32_t calibration_count, const int32_t boot[7]);
 uint32_t engine_tick(int32_t *codes);
@@ -127,9 +128,10 @@ int32_t engine_account(unsigned index);
 const char *engine_error(void);
 /* store.c */
 struct bundle {
-    const uint8_t *source;
+    const uint8_t *code;
     uint32_t length;
     uint32_t layout_hash;
+    int is_bytecode;
     const char *problem;
 };
 struct settings {

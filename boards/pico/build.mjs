@@ -30,12 +30,12 @@ const ENGINE = 'duktape';
 const ENGINE_VERSION = '2.7.0';
 /** Of the upstream tarball, so that the same engine is built everywhere. */
 const ENGINE_SHA256 = '90f8d2fa8b5567c6899830ddef2c03f3c27960b11aca222fa17aa7ac613c2890';
-const PACKAGES = ['gcc-arm-none-eabi', 'libnewlib-arm-none-eabi'];
+const PACKAGES = ['gcc-arm-none-eabi', 'libnewlib-arm-none-eabi', 'gcc', 'libc6-dev', 'xz-utils'];
 const SOURCES_FOLDER = '/etc/apt';
 
 /** Operations between two looks at the clock: about a millisecond. */
 const OPERATIONS_PER_CHECK = 1024;
-const HEAP_KB = 144;
+const HEAP_KB = 198;
 
 const MACHINE = ['-mcpu=cortex-m0plus', '-mthumb'];
 const COMMON = [
@@ -53,7 +53,93 @@ const COMMON = [
   // The boot ROM's table lies at addresses near 0, which are no null pointers.
   '--param=min-pagesize=0',
 ];
+/** These are no part of the image: boot2 is linked by itself, the other runs on this computer. */
+const APART = ['boot2.c', 'bytecode.c'];
 const OWN = ['-Wall', '-Wextra', '-Werror'];
+
+/** What is changed in the engine's one source file. Each text must be there exactly once. */
+const ENGINE_PATCHES = [
+  {
+    why: 'the clock is looked at each millisecond, not each quarter of a second',
+    find: '#define DUK_HTHREAD_INTCTR_DEFAULT (256L * 1024L)',
+    replace: `\n#define DUK_HTHREAD_INTCTR_DEFAULT (${OPERATIONS_PER_CHECK}L)`,
+  },
+  {
+    why: 'the core makes nothing with `new`: no prototype object for each closure',
+    find: '	if (add_auto_proto) {',
+    replace: 'if (0) {',
+  },
+  {
+    why: 'nor for each function that is loaded',
+    find: `	if (DUK_HOBJECT_HAS_CONSTRUCTABLE((duk_hobject *) h_fun)) {
+		/* Restore empty external .prototype only for constructable`,
+    replace: 'if (0) { /* Restore empty external .prototype only for constructable',
+  },
+  {
+    why: 'no name and no count of arguments for each function; its scope was set with the name only',
+    find: `	tmp32 = DUK_RAW_READINC_U32_BE(p);
+	duk_push_u32(thr, tmp32);
+	duk_xdef_prop_stridx_short(thr, -2, DUK_STRIDX_LENGTH, DUK_PROPDESC_FLAGS_C);`,
+    replace: `p += 4;
+	DUK_HCOMPFUNC_SET_LEXENV(thr->heap, h_fun, thr->builtins[DUK_BIDX_GLOBAL_ENV]);
+	DUK_HCOMPFUNC_SET_VARENV(thr->heap, h_fun, thr->builtins[DUK_BIDX_GLOBAL_ENV]);
+	DUK_HOBJECT_INCREF(thr, thr->builtins[DUK_BIDX_GLOBAL_ENV]);
+	DUK_HOBJECT_INCREF(thr, thr->builtins[DUK_BIDX_GLOBAL_ENV]);`,
+  },
+  {
+    why: 'nor for each closure',
+    find: `	duk_push_uint(thr, len_value); /* [ ... closure template len_value ] */
+	duk_xdef_prop_stridx_short(thr, -3, DUK_STRIDX_LENGTH, DUK_PROPDESC_FLAGS_C);`,
+    replace: '',
+  },
+  {
+    why: 'a plain property of the object itself is read without the value stack',
+    find: '	DUK_STATS_INC(thr->heap, stats_getprop_all);',
+    replace: `
+	if (DUK_TVAL_IS_OBJECT(tv_obj) && DUK_TVAL_IS_STRING(tv_key)) {
+		duk_hobject *own = DUK_TVAL_GET_OBJECT(tv_obj);
+		duk_int_t own_e, own_h;
+		if (!DUK_HOBJECT_HAS_EXOTIC_PROXYOBJ(own) && !DUK_HOBJECT_HAS_EXOTIC_ARGUMENTS(own) &&
+		    duk_hobject_find_entry(thr->heap, own, DUK_TVAL_GET_STRING(tv_key), &own_e, &own_h) &&
+		    !DUK_HOBJECT_E_SLOT_IS_ACCESSOR(thr->heap, own, own_e)) {
+			duk_push_tval(thr, DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(thr->heap, own, own_e));
+			return 1;
+		}
+	}`,
+  },
+  {
+    why: 'and written, if it is there and writable',
+    find: '	DUK_STATS_INC(thr->heap, stats_putprop_all);',
+    replace: `
+	if (DUK_TVAL_IS_OBJECT(tv_obj) && DUK_TVAL_IS_STRING(tv_key)) {
+		duk_hobject *own = DUK_TVAL_GET_OBJECT(tv_obj);
+		duk_int_t own_e, own_h;
+		if (!DUK_HOBJECT_HAS_EXOTIC_PROXYOBJ(own) && !DUK_HOBJECT_HAS_EXOTIC_ARGUMENTS(own) &&
+		    duk_hobject_find_entry(thr->heap, own, DUK_TVAL_GET_STRING(tv_key), &own_e, &own_h) &&
+		    DUK_HOBJECT_E_SLOT_IS_WRITABLE(thr->heap, own, own_e) &&
+		    !DUK_HOBJECT_E_SLOT_IS_ACCESSOR(thr->heap, own, own_e)) {
+			duk_tval *tv_own = DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(thr->heap, own, own_e);
+			DUK_TVAL_SET_TVAL_UPDREF(thr, tv_own, tv_val);
+			return 1;
+		}
+	}`,
+  },
+  {
+    why: 'a map of no variables is none, as after compiling',
+    find: `	duk_compact_m1(thr);
+	duk_xdef_prop_stridx_short(thr, -2, DUK_STRIDX_INT_VARMAP, DUK_PROPDESC_FLAGS_NONE);
+
+	/* _Formals may have`,
+    replace: `if (DUK_HOBJECT_GET_ENEXT(duk_known_hobject(thr, -1)) == 0) {
+		duk_pop(thr);
+	} else {
+		duk_compact_m1(thr);
+		duk_xdef_prop_stridx_short(thr, -2, DUK_STRIDX_INT_VARMAP, DUK_PROPDESC_FLAGS_NONE);
+	}
+
+	/* _Formals may have`,
+  },
+];
 
 class Problem extends Error {
   /**
@@ -110,6 +196,7 @@ function installTools() {
   const isWhole =
     isThere('arm-none-eabi-gcc') &&
     path.isAbsolute(run('arm-none-eabi-gcc', specs).trim()) &&
+    isThere('gcc') &&
     isThere('xz');
   if (isWhole) return;
   requireApt('the cross compiler');
@@ -117,7 +204,7 @@ function installTools() {
   const quiet = ['-o', 'Acquire::Retries=2', '-qq'];
   const env = { DEBIAN_FRONTEND: 'noninteractive' };
   run('apt-get', ['update', ...quiet], { code: CANNOT, env });
-  const install = ['install', '-y', '--no-install-recommends', ...quiet, ...PACKAGES, 'xz-utils'];
+  const install = ['install', '-y', '--no-install-recommends', ...quiet, ...PACKAGES];
   run('apt-get', install, { code: CANNOT, env });
 }
 
@@ -190,15 +277,12 @@ function unpackEngine(tarball, folder) {
   renameSync(path.join(folder, 'duk_config.h'), path.join(folder, 'duk_config_stock.h'));
   copyFileSync(path.join(HERE, 'engine-config.h'), path.join(folder, 'duk_config.h'));
   const file = path.join(folder, 'duktape.c');
-  const text = readFileSync(file, 'utf8');
-  const line = /^#define DUK_HTHREAD_INTCTR_DEFAULT .*$/gm;
-  if (text.match(line)?.length !== 1) {
-    throw new Problem('the engine has no single DUK_HTHREAD_INTCTR_DEFAULT to patch', 1);
+  let text = readFileSync(file, 'utf8');
+  for (const { find, replace, why } of ENGINE_PATCHES) {
+    if (text.split(find).length !== 2) throw new Problem(`the engine has no single '${find}'`, 1);
+    text = text.replace(find, () => `/* smirr: ${why} */ ${replace}`);
   }
-  writeFileSync(
-    file,
-    text.replace(line, `#define DUK_HTHREAD_INTCTR_DEFAULT (${OPERATIONS_PER_CHECK}L)`),
-  );
+  writeFileSync(file, text);
 }
 
 /**
@@ -231,12 +315,32 @@ function buildBoot2(folder) {
   return boot2;
 }
 
+/**
+ * Compiles the engine unless that was done before with the same compiler, flags and sources: it takes
+ * half a minute.
+ * @param {string} compiler
+ * @param {string} object
+ * @param {string[]} flags
+ * @param {string[]} sources
+ */
+function compileOnce(compiler, object, flags, sources) {
+  const hash = createHash('sha256').update(run(compiler, ['--version']));
+  hash.update(flags.join('\n'));
+  for (const source of sources) hash.update(readFileSync(source));
+  const key = hash.digest('hex');
+  const stamp = `${object}.key`;
+  if (existsSync(object) && existsSync(stamp) && readFileSync(stamp, 'utf8') === key) return;
+  rmSync(stamp, { force: true });
+  run(compiler, flags);
+  writeFileSync(stamp, key);
+}
+
 /** @param {string} folder the object files' folder, with the engine's source in it */
 function buildImage(folder) {
   const include = ['-I', folder, '-I', HERE, '-I', path.dirname(folder)];
   const maps = [`-ffile-prefix-map=${folder}=engine`, `-ffile-prefix-map=${HERE}=pico`];
   const objects = [];
-  const own = readdirSync(HERE).filter((name) => name.endsWith('.c') && name !== 'boot2.c');
+  const own = readdirSync(HERE).filter((name) => name.endsWith('.c') && !APART.includes(name));
   for (const name of own.sort()) {
     const object = path.join(folder, name.replace(/\.c$/, '.o'));
     const flags = [...COMMON, ...OWN, ...maps, ...include, `-DHEAP_KB=${HEAP_KB}`];
@@ -246,7 +350,8 @@ function buildImage(folder) {
   const engine = path.join(folder, 'duktape.o');
   const quiet = ['-w', '-std=c99'];
   const source = path.join(folder, 'duktape.c');
-  run('arm-none-eabi-gcc', [...COMMON, ...quiet, ...maps, ...include, '-c', source, '-o', engine]);
+  const flags = [...COMMON, ...quiet, ...maps, ...include, '-c', source, '-o', engine];
+  compileOnce('arm-none-eabi-gcc', engine, flags, [source, path.join(folder, 'duk_config.h')]);
   objects.push(engine);
   const elf = path.join(folder, 'image.elf');
   const script = ['-T', path.join(HERE, 'image.ld'), '-nostartfiles', '--specs=nano.specs'];
@@ -258,6 +363,22 @@ function buildImage(folder) {
   run('arm-none-eabi-strip', ['--strip-debug', elf]);
   run('arm-none-eabi-objcopy', ['-O', 'binary', elf, path.join(folder, 'image-body.bin')]);
   return { elf, body: readFileSync(path.join(folder, 'image-body.bin')) };
+}
+
+/**
+ * The bundle as bytecode: compiling it on the chip would take more heap and time than there is.
+ * @param {string} folder with the engine's source in it
+ * @param {string} source the bundle, ES5
+ */
+function buildBytecode(folder, source) {
+  const tool = path.join(folder, 'bytecode');
+  const flags = ['-std=c99', '-O1', '-w', '-DSMIRR_HOST', '-I', folder];
+  const sources = [path.join(HERE, 'bytecode.c'), path.join(folder, 'duktape.c')];
+  const uses = [...sources, path.join(folder, 'duk_config.h')];
+  compileOnce('gcc', tool, [...flags, ...sources, '-lm', '-o', tool], uses);
+  const out = path.join(folder, 'core.bytecode');
+  run(tool, [source, out]);
+  return readFileSync(out);
 }
 
 /**
@@ -314,7 +435,11 @@ function build(out) {
   const symbols = readSymbols(elf);
   checkRamCode(elf, symbols, body);
   const image = Buffer.concat([boot2, body]);
+  const source = path.join(ROOT, 'dist/board/core.es5.js');
+  if (!existsSync(source)) throw new Problem(`${source} is missing; run: npm run build`, CANNOT);
+  const bytecode = buildBytecode(folder, source);
   mkdirSync(out, { recursive: true });
+  writeFileSync(path.join(out, 'core.bytecode'), bytecode);
   writeFileSync(path.join(out, 'image.bin'), image);
   copyFileSync(elf, path.join(out, 'image.elf'));
   writeFileSync(path.join(out, 'symbols.json'), JSON.stringify(symbols, null, 1) + '\n');
@@ -324,6 +449,7 @@ function build(out) {
     compiler: run('arm-none-eabi-gcc', ['-dumpfullversion']).trim(),
     sha256: createHash('sha256').update(image).digest('hex'),
     flashBytes: image.length,
+    bytecodeBytes: bytecode.length,
     ramCodeBytes: symbols['ram_end'] - symbols['ram_start'],
     ramBytes: symbols['zero_end'] - symbols['ram_start'],
     heapArenaBytes: HEAP_KB * 1024,

@@ -9,10 +9,6 @@
 /* Integers of the core stay unboxed: no software floating point in a tick but for its quotients. */
 #undef DUK_USE_FASTINT
 #define DUK_USE_FASTINT
-#undef DUK_USE_PACKED_TVAL
-#define DUK_USE_PACKED_TVAL
-#undef DUK_USE_ALIGN_BY
-#define DUK_USE_ALIGN_BY 8
 #undef DUK_USE_ALLOW_UNDEFINED_BEHAVIOR
 #define DUK_USE_ALLOW_UNDEFINED_BEHAVIOR
 
@@ -43,9 +39,29 @@
 #undef DUK_USE_SHEBANG_COMMENTS
 #undef DUK_USE_SOURCE_NONBMP
 
+/* What differs between the chip and the computer that makes its bytecode: bytecode has neither. */
+#undef DUK_USE_PACKED_TVAL
+#undef DUK_USE_ALIGN_BY
+#ifdef SMIRR_HOST
+#define DUK_USE_ALIGN_BY 8
+#else
+#define DUK_USE_PACKED_TVAL
+#define DUK_USE_ALIGN_BY 4
+/* Strings and objects are small and references few: two bytes for lengths, hashes and counts. */
+#undef DUK_USE_OBJSIZES16
+#define DUK_USE_OBJSIZES16
+#undef DUK_USE_REFCOUNT16
+#define DUK_USE_REFCOUNT16
+#undef DUK_USE_STRHASH16
+#define DUK_USE_STRHASH16
+#undef DUK_USE_STRLEN16
+#define DUK_USE_STRLEN16
+#undef DUK_USE_HSTRING_CLEN
+#undef DUK_USE_PROVIDE_DEFAULT_ALLOC_FUNCTIONS
+#endif
+
 /* Memory: reference counts free what is dropped; a full arena still collects before it fails. */
 #undef DUK_USE_VOLUNTARY_GC
-#undef DUK_USE_PROVIDE_DEFAULT_ALLOC_FUNCTIONS
 #undef DUK_USE_LITCACHE_SIZE
 #undef DUK_USE_STRTAB_MINSIZE
 #define DUK_USE_STRTAB_MINSIZE 512
@@ -57,11 +73,10 @@
 #define DUK_USE_STRTAB_GROW_LIMIT 65536
 #undef DUK_USE_STRTAB_RESIZE_CHECK_MASK
 #define DUK_USE_STRTAB_RESIZE_CHECK_MASK 255
-/* The value stack is neither grown by spurts nor shrunk: no allocation in a tick. */
+/* The value stack grows to what is asked for, and is shrunk by a collection: loading needs much. */
 #undef DUK_USE_VALSTACK_GROW_SHIFT
-#undef DUK_USE_VALSTACK_SHRINK_CHECK_SHIFT
-#undef DUK_USE_VALSTACK_SHRINK_SLACK_SHIFT
 
+#ifndef SMIRR_HOST
 /* A bound on run time: the check is made each DUK_HTHREAD_INTCTR_DEFAULT operations. */
 #undef DUK_USE_INTERRUPT_COUNTER
 #define DUK_USE_INTERRUPT_COUNTER
@@ -72,6 +87,7 @@ extern int engine_is_too_long(void *user);
 extern int engine_is_stack_low(void);
 #undef DUK_USE_NATIVE_STACK_CHECK
 #define DUK_USE_NATIVE_STACK_CHECK() engine_is_stack_low()
+#endif
 #undef DUK_USE_NATIVE_CALL_RECLIMIT
 #define DUK_USE_NATIVE_CALL_RECLIMIT 24
 #undef DUK_USE_COMPILER_RECLIMIT
@@ -82,6 +98,7 @@ extern int engine_is_stack_low(void);
 #define DUK_USE_MARK_AND_SWEEP_RECLIMIT 32
 
 /* There is no date and no chance on a controller. */
+#ifndef SMIRR_HOST
 #undef DUK_USE_GET_RANDOM_DOUBLE
 #undef DUK_USE_GET_MONOTONIC_TIME
 #undef DUK_USE_DATE_NOW_GETTIMEOFDAY
@@ -92,5 +109,6 @@ extern int engine_is_stack_low(void);
 #define DUK_USE_DATE_GET_NOW(context) 0.0
 #undef DUK_USE_DATE_GET_LOCAL_TZOFFSET
 #define DUK_USE_DATE_GET_LOCAL_TZOFFSET(date) 0
+#endif
 
 #endif

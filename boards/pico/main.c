@@ -56,7 +56,7 @@ static void load_bundle(const struct bundle *bundle) {
         print_end();
         supervisor_halt(CAUSE_BUNDLE);
     }
-    if (engine_start(bundle->source, bundle->length)) supervisor_halt(CAUSE_LOAD);
+    if (engine_start(bundle)) supervisor_halt(CAUSE_LOAD);
     print_word("bundle", "ok");
     print_number("us", (int32_t)now_us());
     print_end();

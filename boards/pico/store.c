@@ -31,12 +31,12 @@ uint32_t crc32_add(uint32_t crc, const void *bytes, uint32_t length) {
     return ~crc;
 }
 
-/* Bundle: magic, type (0 source), length, layout hash, CRC over those and what follows. */
+/* Bundle: magic, type (0 source, 1 bytecode), length, layout hash, CRC over those and what follows. */
 struct bundle store_find_bundle(void) {
     const uint32_t *head = (const uint32_t *)BUNDLE_ADDRESS;
-    struct bundle found = {(const uint8_t *)(head + 5), head[2], head[3], 0};
+    struct bundle found = {(const uint8_t *)(head + 5), head[2], head[3], head[1] == 1, 0};
     if (head[0] != BUNDLE_MAGIC) found.problem = head[0] == BLANK ? "blank" : "bad-magic";
-    else if (head[1] != 0) found.problem = "bad-type";
+    else if (head[1] > 1) found.problem = "bad-type";
     else if (head[2] > BUNDLE_BYTES - 20) found.problem = "bad-length";
     else if (crc32_add(crc32_add(0, head, 16), head + 5, head[2]) != head[4]) found.problem = "bad-crc";
     return found;
