@@ -18,6 +18,12 @@ export const COMMANDS: readonly ListedCommand[] = [
     load: () => import('./command/settings.js'),
   },
   {
+    name: 'pack',
+    usage: 'pack',
+    describe: 'image, core, settings and calibration as one file to flash; or compare one',
+    load: () => import('./command/pack.js'),
+  },
+  {
     name: 'completion',
     usage: 'completion <shell>',
     describe: 'the script that completes smirr in your shell',

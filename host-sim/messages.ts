@@ -232,6 +232,36 @@ export const MESSAGES = {
     about: 'values of a calibration contradict each other, or the board',
     remedy: 'change one of them; the message says what does not go together',
   },
+  'E-PACK-01': {
+    exit: 3,
+    about: 'the engine image or the core bundle of a board is not built',
+    remedy: 'run npm run board:build in a checkout; the npm package carries both',
+  },
+  'E-PACK-02': {
+    exit: 3,
+    about: 'an engine image fails its check',
+    remedy: 'build it anew with npm run board:build',
+  },
+  'E-PACK-03': {
+    exit: 3,
+    about: 'a core bundle fails its check',
+    remedy: 'build it anew with npm run build',
+  },
+  'E-PACK-04': {
+    exit: 3,
+    about: 'settings and calibration do not go together',
+    remedy: 'change one of the two as the message says',
+  },
+  'E-PACK-05': {
+    exit: 3,
+    about: 'a file is no read-out of a flash that can be compared',
+    remedy: 'read from address 0x10000000 on; docs/pack.md says how',
+  },
+  'E-BOARD-01': {
+    exit: 4,
+    about: 'the emulated board did not start, or did what a real chip would answer with a fault',
+    remedy: 'the message says what and where; build it anew with npm run board:build',
+  },
 } as const satisfies Record<string, MessageRow>;
 
 export type MessageCode = keyof typeof MESSAGES;

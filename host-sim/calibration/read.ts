@@ -17,7 +17,7 @@ import {
   type CodeTable,
 } from '../../controller/calibration.js';
 import { Input } from '../../controller/readings.js';
-import { Fault, firstOf } from '../fault.js';
+import { type Fault, firstOf } from '../fault.js';
 import { shownName } from '../files.js';
 import {
   KindSource,
@@ -208,7 +208,7 @@ class Reader {
     const { fields, instead }: Group = GROUPS[name];
     const offset = offsetOf(pair.value, pair);
     if (!isMap(pair.value)) return this.wordInstead(name, pair, offset);
-    const pairs = new Map(this.source.pairs(pair.value as YAMLMap.Parsed, this.faults));
+    const pairs = new Map(this.source.pairs(pair.value, this.faults));
     this.refuseUnknown(pairs, Object.keys(fields), name);
     const values = new Map<string, FieldValue>();
     for (const [field, row] of Object.entries(fields)) {
@@ -307,7 +307,7 @@ class Reader {
     }
     const points: { point: Point; offset: number }[] = [];
     const before = this.faults.length;
-    for (const [, each] of this.source.pairs(pair.value as YAMLMap.Parsed, this.faults)) {
+    for (const [, each] of this.source.pairs(pair.value, this.faults)) {
       const point = this.point(name, field, each);
       if (point) points.push({ point, offset: offsetOf(each.key) });
     }
@@ -466,7 +466,7 @@ function tableOf({ groups }: ParsedFile, name: GroupName): CodeTable | undefined
 /** An input that is not fitted has a step of 1: it is not read. */
 function stepOf({ groups }: ParsedFile, name: StepName): number {
   const [group, field] = name === 'rail' ? (['boost', 'railStep'] as const) : [name, 'step'];
-  return (groups.get(group as GroupName)?.fields.get(field) as number | undefined) ?? 1;
+  return (groups.get(group)?.fields.get(field) as number | undefined) ?? 1;
 }
 
 /** A band that reaches an end of the codes finds no broken wire there. */

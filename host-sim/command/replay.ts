@@ -6,8 +6,7 @@
 import { mkdir, rmdir } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import type { Argv } from 'yargs';
-import { initialSettings } from '../../controller/settings-check.js';
-import type { Settings } from '../../controller/settings.js';
+import { BOARD_NAMES, type BoardName } from '../calibration/boards.js';
 import { Fault } from '../fault.js';
 import { WholeFile } from '../files.js';
 import { drive, type DriveOptions } from '../replay/drive.js';
@@ -15,6 +14,7 @@ import '../replay/inlining.js';
 import { suggestion } from '../nearest.js';
 import type { Run } from '../replay/run.js';
 import { TickWriter } from '../replay/ticks.js';
+import { namedSettings, type NamedSettings } from '../settings/named.js';
 import { orList, shown } from '../shown.js';
 import type { Terminal } from '../terminal.js';
 import type { ReadOptions, Trace } from '../trace/trace.js';
@@ -38,6 +38,8 @@ export interface ReplayOptions {
   readonly tank: string | undefined;
   readonly 'from-boot': boolean | undefined;
   readonly strict: boolean | undefined;
+  readonly on: BoardName | undefined;
+  readonly calibration: string | undefined;
 }
 
 /** What a user does first with recorded runs. */
@@ -47,6 +49,7 @@ export const examples: readonly Example[] = [
   ['smirr replay run.csv --settings car.yaml --compare hotter.yaml', 'two settings side by side'],
   ['smirr replay run.csv --column rpm="Engine RPM"', 'say which column is engine speed'],
   ['smirr replay run.csv --ticks ticks.csv', 'every tick with its reason, 50 rows a second'],
+  ['smirr replay run.csv --on pico', 'on the emulated board: the same decisions in every tick?'],
   ['smirr replay day/*.csv --html pages --json', 'many runs: a folder of pages, one JSON object'],
 ];
 
@@ -122,21 +125,27 @@ export function builder(yargs: Argv): Argv<ReplayOptions> {
       type: 'boolean',
       describe: 'start as a device that was just powered on',
     })
-    .option('strict', { type: 'boolean', describe: 'one refused row is enough to refuse a trace' });
-}
-
-/** One set of settings to replay with. */
-interface Named {
-  readonly settings: Settings;
-  readonly name: string;
+    .option('strict', { type: 'boolean', describe: 'one refused row is enough to refuse a trace' })
+    .option('on', {
+      choices: BOARD_NAMES,
+      requiresArg: true,
+      describe:
+        'replay on this board, emulated, and compare its every tick; exit code 1 if one differs',
+    })
+    .option('calibration', {
+      alias: 'c',
+      type: 'string',
+      requiresArg: true,
+      describe: "with --on: calibration file; without it the board's typical sensors",
+    });
 }
 
 /** What was asked for, read and checked. */
 interface Job {
   readonly options: ReplayOptions;
   readonly reading: ReadOptions;
-  readonly first: Named;
-  readonly second: Named | undefined;
+  readonly first: NamedSettings;
+  readonly second: NamedSettings | undefined;
   readonly tankUl: number | undefined;
   /** Several traces: results are folders. */
   readonly isMany: boolean;
@@ -151,10 +160,13 @@ export async function handler(options: ReplayOptions, terminal: Terminal): Promi
   const job = await prepare(options, terminal);
   const folders = new Folders();
   const summary = new Results(job.inputs);
+  let isSame = true;
   try {
     if (job.isMany) for (const path of [options.ticks, options.html]) await folders.make(path);
     const write = await summary.open(options.out === '-' ? undefined : options.out);
-    const text = await replayAll(job, summary, terminal);
+    let text: string;
+    if (options.on === undefined) text = await replayAll(job, summary, terminal);
+    else ({ text, isSame } = await replayOn(options.on, job, terminal));
     if (write) write(text);
     else terminal.data(text);
     summary.commit();
@@ -164,7 +176,7 @@ export async function handler(options: ReplayOptions, terminal: Terminal): Promi
     throw error;
   }
   sayWhatWasWritten(job, terminal);
-  return 0;
+  return isSame ? 0 : 1;
 }
 
 /** Replays one trace after the other; gives the text of all their summaries. */
@@ -217,8 +229,38 @@ async function replayOne(
   }
 }
 
+/** What a replay on a board has no use for: it compares, and draws nothing. */
+const NOT_ON_BOARD = ['compare', 'ticks', 'html', 'tank', 'from-boot'] as const;
+
+/** Replays every trace on the emulated board, and says whether chip and host decided the same. */
+async function replayOn(
+  board: BoardName,
+  job: Job,
+  terminal: Terminal,
+): Promise<{ text: string; isSame: boolean }> {
+  const { options, first } = job;
+  const { compareOnBoard } = await import('../replay/on-board-text.js');
+  const traces = async function* () {
+    for (const source of options.trace) yield { source, trace: await load(source, job, terminal) };
+  };
+  const choice = { board, settings: first, calibration: options.calibration };
+  return compareOnBoard(traces(), choice, options.between, terminal);
+}
+
+function checkOnBoard(options: ReplayOptions): void {
+  const refused = NOT_ON_BOARD.find((name) => options[name] !== undefined);
+  if (options.on !== undefined && refused !== undefined) {
+    throw new Fault('E-USAGE-02', `--${refused} does not go with --on, which only compares`);
+  }
+  if (options.on === undefined && options.calibration !== undefined) {
+    throw new Fault('E-USAGE-02', '--calibration goes with --on: a trace has readings, not codes');
+  }
+}
+
 async function prepare(options: ReplayOptions, terminal: Terminal): Promise<Job> {
-  const files = [...options.trace, options.settings, options.compare, options.columns];
+  checkOnBoard(options);
+  const { trace, settings, compare, columns: map, calibration } = options;
+  const files = [...trace, settings, compare, map, calibration];
   if (files.filter((file) => file === '-').length > 1) {
     throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
   }
@@ -226,8 +268,9 @@ async function prepare(options: ReplayOptions, terminal: Terminal): Promise<Job>
     if (options[name] !== '-') continue;
     throw new Fault('E-USAGE-03', `--${name} needs a file; only --out can be standard output (-)`);
   }
-  const first = await named(options.settings, terminal);
-  const second = options.compare === undefined ? undefined : await named(options.compare, terminal);
+  const first = await namedSettings(options.settings, terminal);
+  const second =
+    options.compare === undefined ? undefined : await namedSettings(options.compare, terminal);
   const { parseQuantity } = await import('../settings/units.js');
   const quantity = (name: 'baro' | 'hold' | 'tank', of: 'pressure' | 'time' | 'volume') => {
     const text = options[name];
@@ -259,15 +302,7 @@ function isFile(source: string): boolean {
   return source !== '-' && !source.startsWith(DEMO);
 }
 
-async function named(path: string | undefined, terminal: Terminal): Promise<Named> {
-  if (path === undefined) return { settings: initialSettings(), name: 'initial settings' };
-  const { readSettings } = await import('../settings/read.js');
-  const { settings, name, notes } = await readSettings(path, terminal.input);
-  for (const note of notes) terminal.warn(`smirr: ${name}: ${note}`);
-  return { settings, name };
-}
-
-function checkTank(tankUl: number | undefined, { settings, name }: Named): void {
+function checkTank(tankUl: number | undefined, { settings, name }: NamedSettings): void {
   if (tankUl === undefined || (tankUl >= 0 && tankUl <= settings.tankUl)) return;
   throw new Fault(
     'E-USAGE-03',
@@ -277,7 +312,7 @@ function checkTank(tankUl: number | undefined, { settings, name }: Named): void 
 }
 
 /** The core calls no reading late before `lateAfter`, so that a shorter hold would not be kept. */
-function checkHold(holdMs: number | undefined, { settings, name }: Named): void {
+function checkHold(holdMs: number | undefined, { settings, name }: NamedSettings): void {
   if (holdMs === undefined || holdMs >= settings.lateAfterMs) return;
   throw new Fault(
     'E-USAGE-03',
@@ -337,7 +372,7 @@ function replay(trace: Trace, job: Job, write: Write | undefined): Run {
   return run;
 }
 
-function driveOptions(job: Job, { settings, name }: Named): DriveOptions {
+function driveOptions(job: Job, { settings, name }: NamedSettings): DriveOptions {
   const { between } = job.options;
   return {
     settings,

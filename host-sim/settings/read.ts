@@ -15,7 +15,7 @@ import {
 } from '../../controller/settings-check.js';
 import { SETTINGS } from '../../controller/settings.js';
 import type { SettingName, SettingRow, Settings } from '../../controller/settings.js';
-import { Fault, firstOf } from '../fault.js';
+import { type Fault, firstOf } from '../fault.js';
 import { shownName } from '../files.js';
 import {
   KindSource,
