@@ -28,7 +28,8 @@ import { crc32Mpeg2 } from './crc.js';
 /** Where the boot ROM puts the second stage, and what it enters after it (datasheet 2.8.1.3). */
 const BOOT2_ADDRESS = 0x20041f00;
 const BOOT2_BYTES = 256;
-const STACK_TOP = 0x20042000;
+/** The ROM's stack ends below it. */
+const STACK_TOP = BOOT2_ADDRESS;
 
 /** A tick comes every 20 ms; a run that waits for one longer than this has failed. */
 const TICK_NANOS_MAX = 3e9;
@@ -74,6 +75,8 @@ export class Board {
   lastTick: TickFigures = { cycles: 0, misses: 0, startNanos: 0 };
   /** When the chip last left reset, ns. */
   resetNanos = 0;
+  /** When its first tick since then began, ns; undefined until it has. */
+  firstTickNanos: number | undefined;
   /** False while the power is off. */
   isPowered = false;
   /** Boots since the board was made. */
@@ -100,6 +103,7 @@ export class Board {
   private startNanos = 0;
   private stopAfterTicks = Infinity;
   private isStopped = false;
+  private isHeld = false;
 
   constructor(
     readonly files: BoardFiles,
@@ -199,6 +203,7 @@ export class Board {
     this.watchdog.keepOver(() => this.forgetChip());
     this.timeBase.reset();
     this.resetNanos = this.clock.nanos;
+    this.firstTickNanos = undefined;
     this.boots++;
     this.pins.afterReset();
     this.enterBoot2();
@@ -208,6 +213,15 @@ export class Board {
   say(text: string): void {
     for (const character of text) this.line.waiting.push(character.charCodeAt(0));
     if (!this.receiveAlarm.scheduled) this.receiveAlarm.schedule(0);
+  }
+
+  /** Holds the program at the start of its next tick; interrupts go on. `release` lets it go. */
+  holdAtTick(): void {
+    this.isHeld = true;
+  }
+
+  release(): void {
+    this.isHeld = false;
   }
 
   /** Runs for a time. Returns early only if the power went. */
@@ -252,11 +266,27 @@ export class Board {
         clock.advanceTo(Math.min(clock.soonestNanos, untilNanos));
         continue;
       }
+      if (this.isHeld && this.isInTick) {
+        this.runInterruptsOnly(untilNanos);
+        continue;
+      }
       clock.setLimit(untilNanos);
       while (core.cycles < clock.limitCycles && !core.waiting) core.executeInstruction();
       if (clock.nanos >= clock.soonestNanos) clock.ring();
     }
     if (watchdog.hasBitten && this.isPowered) this.resetChip();
+  }
+
+  /** One step while the program is held: the next alarm, or one instruction of a handler. */
+  private runInterruptsOnly(untilNanos: number): void {
+    const { clock } = this;
+    const core = this.mcu.core;
+    if (core.IPSR === 0 && !core.interruptsUpdated) {
+      clock.advanceTo(Math.min(clock.soonestNanos, untilNanos));
+      return;
+    }
+    core.executeInstruction();
+    if (clock.nanos >= clock.soonestNanos) clock.ring();
   }
 
   private stop(): void {
@@ -293,6 +323,8 @@ export class Board {
     const core = this.mcu.core;
     if (phase === TickPhase.Begun) {
       this.isInTick = true;
+      this.firstTickNanos ??= this.clock.nanos;
+      if (this.isHeld) this.clock.interrupt();
       if (this.wantsDigest) this.poke('digest_wanted', 1);
       this.onTickStart?.(this);
       this.startCycles = core.cycles;

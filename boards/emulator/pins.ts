@@ -48,7 +48,7 @@ const ENABLE_EDGES = 4;
 export const ENABLE_CLOSED = 'enable-closed';
 
 export class Pins {
-  /** Changes of outputs, oldest first; the alternation of `enable` itself is only counted. */
+  /** Changes of pump, lamp and what `enable` comes to, oldest first; its edges are only counted. */
   readonly changes: PinChange[] = [];
   /** Levels of outputs by name. */
   readonly levels: Record<string, number> = {};
@@ -131,13 +131,17 @@ export class Pins {
 
   private seeOutput(row: PinRow, state: GPIOPinState): void {
     const level = levelOf(row, state);
+    // The emulator's inputs do not see what the chip itself drives; a pad does (datasheet 2.19.4).
+    setLevel(this.mcu.gpio[row.gpio]!, level);
     if (level === this.levels[row.name]) return;
     this.levels[row.name] = level;
     if (row.name === 'enable') {
       this.seeEnableEdge();
       return;
     }
-    this.changes.push({ nanos: this.clock.nanos, name: row.name, level });
+    if (row.name === 'pump' || row.name === 'lamp') {
+      this.changes.push({ nanos: this.clock.nanos, name: row.name, level });
+    }
     if (row.name === 'pump') this.onOutput();
   }
 
@@ -161,13 +165,16 @@ export class Pins {
     this.onOutput();
   }
 
-  /** Sets an input's level; the emulator notes an edge even where the level stays, so only changes. */
   private settle(row: PinRow, pin: GPIOPin): void {
     const driven = this.driven[row.name];
-    const level = driven ?? (pin.pullupEnabled ? 1 : 0);
-    const raw = (pin as unknown as { rawInputValue: boolean }).rawInputValue;
-    if (raw !== (level === 1)) pin.setInputValue(level === 1);
+    setLevel(pin, driven ?? (pin.pullupEnabled ? 1 : 0));
   }
+}
+
+/** Sets a pad's level; the emulator notes an edge even where the level stays, so only changes. */
+function setLevel(pin: GPIOPin, level: number): void {
+  const raw = (pin as unknown as { rawInputValue: boolean }).rawInputValue;
+  if (raw !== (level === 1)) pin.setInputValue(level === 1);
 }
 
 function levelOf(row: PinRow, state: GPIOPinState): number {

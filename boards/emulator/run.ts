@@ -64,7 +64,7 @@ export function runOnBoard(
   feedCodes(board, source.at(0), feed);
   board.wantsDigest = true;
   board.powerOn();
-  if (!board.runUntil(() => board.isInTick, FIRST_TICK_MS_MAX, 0.1)) {
+  if (!board.runUntil(() => board.firstTickNanos !== undefined, FIRST_TICK_MS_MAX, 0.1)) {
     throw new Error(`the board has no tick within 3 s; it says: ${board.line.text.trim()}`);
   }
   return { boot: readBoot(board), board, ticks: () => runTicks(board, source, feed) };
