@@ -42,7 +42,7 @@ interface Bundle {
 }
 
 /** A bundle that takes longer to load has lost its way. */
-const TIMEOUT_MS = 5000;
+const TIMEOUT_MS = 2000;
 
 /** What is wrong with a bundle and these numbers; an empty string if nothing is. */
 export function bundleProblem(
