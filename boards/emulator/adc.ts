@@ -46,7 +46,7 @@ export class Analogue {
       this.volts[name] = 0;
     }
     for (const name of Object.values(pins.switch.inputs)) this.volts[name] = 0;
-    for (const gpio of pins.switch.select) mcu.gpio[gpio]!.addListener(() => this.turn());
+    for (const gpio of pins.switch.select) mcu.gpio[gpio].addListener(() => this.turn());
     mcu.adc.onADCRead = (channel) => this.read(channel);
   }
 
@@ -64,13 +64,13 @@ export class Analogue {
 
   private inputVolts(selected: number): number {
     const name = this.pins.switch.inputs[this.stuckAt ?? selected];
-    return name === undefined ? 0 : this.volts[name]!;
+    return name === undefined ? 0 : this.volts[name];
   }
 
   private turn(): void {
     let selected = 0;
     this.pins.switch.select.forEach((gpio, bit) => {
-      const pin = this.mcu.gpio[gpio]!;
+      const pin = this.mcu.gpio[gpio];
       if (pin.outputEnable && pin.outputValue) selected |= 1 << bit;
     });
     if (selected === this.selected) return;
@@ -94,7 +94,7 @@ export class Analogue {
     if (channel === this.pins.switch.channel) return this.sharedVolts();
     const name = this.byChannel.get(channel);
     if (name === undefined) return this.complain(`converter input ${channel} has no wire`);
-    return this.volts[name]!;
+    return this.volts[name];
   }
 
   private convert(volts: number): number {

@@ -138,7 +138,7 @@ export class Board {
     this.flash.onCut = () => this.cutPower();
     this.watchdog = new Watchdog(
       this.parts,
-      () => mcu.peripherals[PLACE.psm]!.readUint32(8),
+      () => mcu.peripherals[PLACE.psm].readUint32(8),
       () => this.clock.nanos,
       () => this.clock.interrupt(),
       complain,

@@ -47,9 +47,9 @@ export class Bus {
       const offset = address & 0xffffff;
       if (page === FLASH_PAGE && offset < flash.length) {
         if (!this.isFlashOpen || this.cache !== undefined) this.seeFlash(address, complain);
-        return flash16[offset >>> 1]!;
+        return flash16[offset >>> 1];
       }
-      if (page === SRAM_PAGE && offset < SRAM_BYTES) return sram16[offset >>> 1]!;
+      if (page === SRAM_PAGE && offset < SRAM_BYTES) return sram16[offset >>> 1];
       return slow16(address);
     };
 
@@ -68,10 +68,10 @@ export class Bus {
     mcu.readUint8 = (address: number): number => {
       const page = address >>> 24;
       const offset = address & 0xffffff;
-      if (page === SRAM_PAGE && offset < SRAM_BYTES) return sram[offset]!;
+      if (page === SRAM_PAGE && offset < SRAM_BYTES) return sram[offset];
       if (page === FLASH_PAGE && offset < flash.length) {
         if (!this.isFlashOpen || this.cache !== undefined) this.seeFlash(address, complain);
-        return flash[offset]!;
+        return flash[offset];
       }
       return slow8(address);
     };

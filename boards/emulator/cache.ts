@@ -29,7 +29,7 @@ export class CacheModel {
       this.replaced[set] = 0;
     } else {
       this.misses++;
-      const way = this.replaced[set]!;
+      const way = this.replaced[set];
       lines[first + way] = line;
       this.replaced[set] = way ^ 1;
     }

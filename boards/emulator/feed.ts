@@ -31,7 +31,7 @@ export function feedCodes(board: Board, codes: Codes, options: FeedOptions): voi
   board.circuit.isDriving = !options.feedbackFromCodes;
   if (options.feedbackFromCodes) analogue.setCode('feedback', codes.feedback === 1 ? 50000 : 0);
   else board.circuit.settle();
-  board.tach.setPeriod(codes.pulseAgeMs < SILENT_MS ? codes.periodsUs[0]! : 0);
+  board.tach.setPeriod(codes.pulseAgeMs < SILENT_MS ? codes.periodsUs[0] : 0);
   board.speed.setPeriod(codes.speedAgeMs < 2000 ? codes.speedPeriodUs : 0);
   pins.setSwitch('arm', codes.arm === 1);
   pins.setSwitch('stage', codes.stage === 1);

@@ -101,7 +101,7 @@ export class Flash {
     const isStub = this.mcu.core.PC < 0x4000;
     if (!isStub || name === undefined) return void this.complain(`breakpoint ${code}`);
     if (code === LOOKUP) {
-      registers[0] = this.lookUp(registers[1]!);
+      registers[0] = this.lookUp(registers[1]);
     } else if (name === 'EX') {
       this.bus.isFlashOpen = false;
     } else if (name === 'CX') {
@@ -136,15 +136,15 @@ export class Flash {
   }
 
   private begin(kind: FlashKind, registers: Uint32Array): void {
-    const offset = registers[0]!;
-    const count = kind === 'erase' ? registers[1]! : registers[2]!;
+    const offset = registers[0];
+    const count = kind === 'erase' ? registers[1] : registers[2];
     const unit = kind === 'erase' ? SECTOR_BYTES : PAGE_BYTES;
     if (this.bus.isFlashOpen) this.complain(`flash ${kind} without flash_exit_xip before it`);
     if (count === 0 || offset % unit !== 0 || count % unit !== 0 || offset + count > FLASH_BYTES) {
       this.complain(`flash ${kind} of ${count} bytes at offset 0x${offset.toString(16)}`);
     }
     if (kind === 'program') {
-      const from = registers[1]!;
+      const from = registers[1];
       this.data = Uint8Array.from({ length: count }, (_, at) => this.mcu.readUint8(from + at));
     }
     const unitMs = kind === 'erase' ? this.times.eraseMs : this.times.programMs;
@@ -161,7 +161,7 @@ export class Flash {
   private finish({ kind, offset, count }: FlashOperation): void {
     const flash = this.mcu.flash;
     if (kind === 'erase') flash.fill(0xff, offset, offset + count);
-    else for (let at = 0; at < count; at++) flash[offset + at]! &= this.data[at]!;
+    else for (let at = 0; at < count; at++) flash[offset + at] &= this.data[at];
   }
 
   /** Bits that were to change did so or did not. */
@@ -169,8 +169,8 @@ export class Flash {
     const flash = this.mcu.flash;
     for (let at = 0; at < count; at++) {
       const bits = this.random.word() & 0xff;
-      if (kind === 'erase') flash[offset + at]! |= bits;
-      else flash[offset + at]! &= this.data[at]! | bits;
+      if (kind === 'erase') flash[offset + at] |= bits;
+      else flash[offset + at] &= this.data[at] | bits;
     }
   }
 

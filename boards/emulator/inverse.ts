@@ -15,14 +15,14 @@ const LONG_AGO_MS = 1000000;
 export function codeAt(table: CodeTable, value: number): number {
   const { codes, values } = table;
   for (let index = 1; index < codes.length; index++) {
-    const [from, to] = [values[index - 1]!, values[index]!];
+    const [from, to] = [values[index - 1], values[index]];
     if ((value - from) * (value - to) > 0 || from === to) continue;
     const share = (value - from) / (to - from);
-    return Math.round(codes[index - 1]! + share * (codes[index]! - codes[index - 1]!));
+    return Math.round(codes[index - 1] + share * (codes[index] - codes[index - 1]));
   }
   const last = codes.length - 1;
-  const isNearFirst = Math.abs(value - values[0]!) <= Math.abs(value - values[last]!);
-  return isNearFirst ? codes[0]! : codes[last]!;
+  const isNearFirst = Math.abs(value - values[0]) <= Math.abs(value - values[last]);
+  return isNearFirst ? codes[0] : codes[last];
 }
 
 /** A code under the band for `low`, over it for `high`, else the reading's. */

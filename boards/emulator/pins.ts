@@ -72,7 +72,7 @@ export class Pins {
     this.openAlarm = clock.createAlarm(() => this.openEnable());
     for (const row of pins.pins) {
       this.byName.set(row.name, row);
-      const pin = mcu.gpio[row.gpio]!;
+      const pin = mcu.gpio[row.gpio];
       if (row.direction === 'out') {
         this.levels[row.name] = row.safe === 'high' ? 1 : 0;
         pin.addListener((state) => this.seeOutput(row, state));
@@ -91,7 +91,7 @@ export class Pins {
     const row = this.row(name);
     if (level === undefined) delete this.driven[name];
     else this.driven[name] = level;
-    this.settle(row, this.mcu.gpio[row.gpio]!);
+    this.settle(row, this.mcu.gpio[row.gpio]);
   }
 
   /** Closes or opens a switch: closed drives its active level, open leaves the wire to the pad. */
@@ -103,7 +103,7 @@ export class Pins {
   /** After a reset the pads begin anew: what the world drives stands at once, outputs float. */
   afterReset(): void {
     for (const row of this.byName.values()) {
-      const pin = this.mcu.gpio[row.gpio]!;
+      const pin = this.mcu.gpio[row.gpio];
       if (row.direction === 'out') this.seeOutput(row, pin.value);
       else if (row.direction === 'in') this.settle(row, pin);
     }
@@ -111,13 +111,13 @@ export class Pins {
 
   /** Whether the chip drives this output itself. */
   isDriven(name: string): boolean {
-    return this.mcu.gpio[this.row(name).gpio]!.outputEnable;
+    return this.mcu.gpio[this.row(name).gpio].outputEnable;
   }
 
   /** When an output last changed to this level, ns; -1 if it never did. */
   lastChange(name: string, level: number): number {
     for (let at = this.changes.length - 1; at >= 0; at--) {
-      const change = this.changes[at]!;
+      const change = this.changes[at];
       if (change.name === name && change.level === level) return change.nanos;
     }
     return -1;
@@ -132,7 +132,7 @@ export class Pins {
   private seeOutput(row: PinRow, state: GPIOPinState): void {
     const level = levelOf(row, state);
     // The emulator's inputs do not see what the chip itself drives; a pad does (datasheet 2.19.4).
-    setLevel(this.mcu.gpio[row.gpio]!, level);
+    setLevel(this.mcu.gpio[row.gpio], level);
     if (level === this.levels[row.name]) return;
     this.levels[row.name] = level;
     if (row.name === 'enable') {

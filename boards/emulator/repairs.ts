@@ -54,7 +54,7 @@ class RingOscillator extends BasePeripheral {
   override readUint32(offset: number): number {
     if (offset === 0x18) return 0x80001000;
     if (offset > 0x20) return super.readUint32(offset);
-    return this.registers[offset >> 2]!;
+    return this.registers[offset >> 2];
   }
 
   override writeUint32(offset: number, value: number): void {
@@ -124,7 +124,7 @@ const RESET_BITS: readonly (readonly [place: number, bit: number, name: string])
 /** A peripheral held in reset answers nothing on silicon; the emulator's answer. */
 function guardResets(mcu: RP2040, resets: Resets, complain: Complain): void {
   for (const [place, bit, name] of RESET_BITS) {
-    const peripheral = mcu.peripherals[place]!;
+    const peripheral = mcu.peripherals[place];
     const read = peripheral.readUint32.bind(peripheral);
     const write = peripheral.writeUint32Atomic.bind(peripheral);
     peripheral.readUint32 = (offset) => {

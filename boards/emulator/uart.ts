@@ -173,11 +173,11 @@ export class Uart extends BasePeripheral {
   }
 
   private get receiveLevel(): number {
-    return this.depth === 1 ? 1 : LEVELS[(this.levels >> 3) & 7]!;
+    return this.depth === 1 ? 1 : LEVELS[(this.levels >> 3) & 7];
   }
 
   private get sendLevel(): number {
-    return this.depth === 1 ? 0 : LEVELS[this.levels & 7]!;
+    return this.depth === 1 ? 0 : LEVELS[this.levels & 7];
   }
 
   private flags(): number {

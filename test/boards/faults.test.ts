@@ -69,7 +69,7 @@ describe.skipIf(!HAS_IMAGE)(`faults of the bundle${NEEDS_IMAGE}`, () => {
 
   test('a bundle with a changed byte is not compiled', () => {
     const bundle = smallBundle(SPRAY);
-    bundle[100]! ^= 1;
+    bundle[100] ^= 1;
     const board = boardWith(bundle);
     board.powerOn();
     board.runUntil(() => board.line.text.includes('halted'), 600, 10);
@@ -106,7 +106,7 @@ describe.skipIf(!HAS_IMAGE)(`faults of the settings${NEEDS_IMAGE}`, () => {
 
   function spoilt(sector: Uint8Array): Uint8Array {
     const copy = sector.slice();
-    copy[40]! ^= 4;
+    copy[40] ^= 4;
     return copy;
   }
 

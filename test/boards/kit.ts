@@ -17,6 +17,7 @@ import type { Settings } from '../../controller/settings.js';
 import { makeCodesRecord } from '../../controller/tick/1-calibrate.js';
 import { readCalibration, type ReadCalibration } from '../../host-sim/calibration/read.js';
 import { BundleType, encodeBundle } from '../../host-sim/pack/bundle-header.js';
+import { crc32 } from '../../host-sim/pack/crc.js';
 import { encodeBothSectors, encodeSector } from '../../host-sim/pack/sector.js';
 
 export const ROOT = fileURLToPath(new URL('../..', import.meta.url));
@@ -36,6 +37,7 @@ export const CALIBRATION: ReadCalibration = await readCalibration(
 /** Offsets of flash (host-sim/pack/flash-map.ts). */
 export const BUNDLE_OFFSET = 0x60000;
 export const SETTINGS_OFFSET = 0x80000;
+export const ACCOUNT_OFFSET = 0x82000;
 
 /** A bundle in JavaScript: `tick` is the body of the function that gets `now` and `fresh`. */
 export function smallBundle(tick: string, load = ''): Uint8Array {
@@ -98,6 +100,25 @@ export function boardWith(
   return board;
 }
 
+/** A board whose flash has an account too, as a device that was in use before. */
+export function boardWithAccount(
+  bundle: Uint8Array,
+  tankUl: number,
+  sectors: Uint8Array,
+  options: BoardOptions = {},
+): Board {
+  const { image, symbols, pins } = loadBoardFiles(ROOT);
+  const flash = composeFlash([
+    { offset: 0, bytes: image },
+    { offset: BUNDLE_OFFSET, bytes: bundle },
+    { offset: SETTINGS_OFFSET, bytes: sectors },
+    { offset: ACCOUNT_OFFSET, bytes: accountSector(tankUl, 1013) },
+  ]);
+  const board = new Board({ flash, symbols, pins }, options);
+  feed(board, {});
+  return board;
+}
+
 /** Good conditions: in these the core sprays. */
 export const GOOD: Partial<Readings> = {
   rpm: 3500,
@@ -130,4 +151,18 @@ export function sinceReset(board: Board, nanos: number): number {
 /** When the pump was last commanded off, ms of emulated time. */
 export function pumpOffMs(board: Board): number {
   return board.pins.lastChange('pump', 0) / 1e6;
+}
+
+/** The first sector of the account's ring with one record in it (boards/pico/store.c). */
+export function accountSector(
+  tankUl: number,
+  ambientHpa: number,
+  flags: readonly number[] = [0, 0],
+) {
+  const bytes = new Uint8Array(4096).fill(0xff);
+  const view = new DataView(bytes.buffer);
+  const numbers = [0x31414d53, 1, tankUl, ambientHpa, ...flags, -1];
+  numbers.forEach((value, index) => view.setInt32(4 * index, value, true));
+  view.setUint32(28, crc32(bytes.subarray(0, 28)), true);
+  return bytes;
 }
