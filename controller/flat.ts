@@ -56,7 +56,7 @@ export const RATIOMETRIC_LAYOUT: readonly (keyof Ratiometric)[] = [
 ];
 
 /** The most numbers a calibration can take: every table with all its points. */
-export const CALIBRATION_COUNT_MAX = 5 + 4 + 8 + 4 * (3 + 2 * TABLE_POINTS_MAX);
+export const CALIBRATION_COUNT_MAX = 6 + 4 + 8 + 4 * (3 + 2 * TABLE_POINTS_MAX);
 
 /** Settings as a list, in the order of SETTINGS, each in its core unit. */
 export function settingsToFlat(settings: Settings): number[] {
