@@ -12,6 +12,7 @@ import { LAMPS } from '../../controller/tick/6-output.js';
 import { MESSAGES } from '../messages.js';
 import { TICK_COLUMNS } from '../replay/ticks.js';
 import { settingsTableMarkdown } from '../settings/format.js';
+import { calibrationTable } from './calibration.js';
 import { commandTables } from './commands.js';
 import { limitsTable } from './limits.js';
 import { markdownTable } from './render.js';
@@ -21,6 +22,7 @@ import { selfCheckSentence, stateTable } from './state.js';
 export async function docsTables(): Promise<ReadonlyMap<string, string>> {
   return new Map<string, string>([
     ['settings', settingsTableMarkdown()],
+    ['calibration', calibrationTable()],
     ['cutoffs', cutoffsTable()],
     ['cutoffs why', cutoffsWhyTable()],
     ['reasons', reasonsTable()],

@@ -83,9 +83,9 @@ async function builtParts(board: BoardName): Promise<BuiltParts> {
   const folder = `dist/board/${board}`;
   const imageName = `${folder}/image.bin`;
   const what = `the engine image of board ${board}`;
-  const image = await built(imageName, what, BUILD_BOARD);
-  const code = await built(BUNDLE_PATH, 'the core bundle', 'npm run build');
-  const facts = parseFacts(await built(`${folder}/build.json`, what, BUILD_BOARD));
+  const image = await builtFile(imageName, what, BUILD_BOARD);
+  const code = await builtFile(BUNDLE_PATH, 'the core bundle', 'npm run build');
+  const facts = parseFacts(await builtFile(`${folder}/build.json`, what, BUILD_BOARD));
   if (facts?.sha256 !== sha256(image)) {
     const sentence = `${imageName} cannot be packed: it is not the image that build.json beside it was written for; run ${BUILD_BOARD}`;
     throw new Fault('E-PACK-02', sentence, { file: imageName });
@@ -119,7 +119,8 @@ async function builtOrNothing(path: string): Promise<Uint8Array | undefined> {
   }
 }
 
-async function built(path: string, what: string, command: string): Promise<Uint8Array> {
+/** What a build left in the package. Throws E-PACK-01, which names the command that makes it. */
+export async function builtFile(path: string, what: string, command: string): Promise<Uint8Array> {
   const bytes = await builtOrNothing(path);
   if (bytes) return bytes;
   const sentence = `${what} is not built (${path} is not there); run ${command}`;

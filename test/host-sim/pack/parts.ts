@@ -2,11 +2,13 @@
  * Parts of a pack for tests that need no compiler: an image that is nothing but what the boot ROM looks
  * at, and a bundle that is nothing but its interface.
  */
+import { createHash } from 'node:crypto';
+import { existsSync, readFileSync } from 'node:fs';
 import { initialSettings } from '../../../controller/settings-check.js';
 import { parseCalibration } from '../../../host-sim/calibration/read.js';
 import type { PackInputs } from '../../../host-sim/pack/compose.js';
 import { crc32Mpeg2 } from '../../../host-sim/pack/crc.js';
-import { readFileSync } from 'node:fs';
+import { packagePath } from '../../../host-sim/package-folder.js';
 
 /** An image of `length` bytes that passes its check. */
 export function plainImage(length = 1000): Uint8Array {
@@ -44,4 +46,13 @@ export function packInputs(changes: Partial<PackInputs> = {}): PackInputs {
     calibration: parseCalibration(TYPICAL_TEXT, 'calibration.yaml'),
     ...changes,
   };
+}
+
+/** Whether there is a built image of this very core; where not, `npm run board:build` makes one. */
+export function hasBuiltImage(): boolean {
+  const facts = packagePath('dist/board/pico/build.json');
+  const core = packagePath('dist/board/core.es5.js');
+  if (!existsSync(facts) || !existsSync(core)) return false;
+  const { coreSha256 } = JSON.parse(readFileSync(facts, 'utf8')) as { coreSha256?: string };
+  return coreSha256 === createHash('sha256').update(readFileSync(core)).digest('hex');
 }
