@@ -8,8 +8,8 @@
  */
 import { calibrationForReadings } from './calibration.js';
 import type { Calibration } from './calibration.js';
-import { boot, condemn, create, fail as failCore, STATE_FIELDS, tickCodes } from './core.js';
-import type { Core } from './core.js';
+import { boot, condemn, create, fail as failCore, tickCodes } from './core.js';
+import type { Core, State } from './core.js';
 import { CALIBRATION_COUNT_MAX, flatToCalibration, flatToSettings, mix } from './flat.js';
 import { LIMITS } from './limits.js';
 import { initialSettings } from './settings-check.js';
@@ -165,20 +165,21 @@ function makeSpareCore(): Core {
   return create(settings, calibrationForReadings(0), LIMITS);
 }
 
-/** Lists where every number of the state is: record by record, the fields of each by name. */
+/** Lists where every number of the state is: the records by name, the fields of each by name. */
 function listWords(made: Core): void {
   wordRecords = [];
   wordNames = [];
-  for (let group = 0; group < STATE_FIELDS.length; group++) {
-    const record = made.state[STATE_FIELDS[group][0]] as unknown as Values;
-    const names = sortedNames(STATE_FIELDS[group][1]);
+  const groups = sortedNames(made.state);
+  for (let group = 0; group < groups.length; group++) {
+    const record = made.state[groups[group] as keyof State] as unknown as Values;
+    const names = sortedNames(record);
     for (let at = 0; at < names.length; at++) listField(record, names[at]);
   }
 }
 
 /** In which order an object has its fields is the engine's own affair, so they are sorted. */
-function sortedNames(fields: object): string[] {
-  return Object.keys(fields).sort();
+function sortedNames(record: object): string[] {
+  return Object.keys(record).sort();
 }
 
 function listField(record: Values, name: string): void {
@@ -246,9 +247,10 @@ export function word(index: number): number {
 export function wordName(index: number): string {
   const record = wordRecords[index];
   if (core === undefined || record === undefined) return '';
-  for (let group = 0; group < STATE_FIELDS.length; group++) {
-    const groupName = STATE_FIELDS[group][0];
-    const values = core.state[groupName] as unknown as Values;
+  const groups = sortedNames(core.state);
+  for (let group = 0; group < groups.length; group++) {
+    const groupName = groups[group];
+    const values = core.state[groupName as keyof State] as unknown as Values;
     if ((values as unknown) === record) return groupName + '.' + wordNames[index];
     const names = sortedNames(values);
     for (let at = 0; at < names.length; at++) {

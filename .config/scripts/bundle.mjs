@@ -3,7 +3,7 @@
  * core compiled to ES5 in a temporary folder of dist/, then bundled into one function that sets the
  * global `smirr`. Nothing is renamed or inlined; comments, indentation and what only people read
  * (the texts of tables) stay behind. The same sources give the same bytes. Runs after the compiler,
- * since it takes the settings table from dist/.
+ * since it takes the tables from dist/.
  */
 import { Buffer } from 'node:buffer';
 import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
@@ -18,8 +18,12 @@ const ES5_FOLDER = path.join(BOARD_FOLDER, 'es5.tmp');
 /** The bundle, by its path from the root. */
 export const BUNDLE_FILE = 'dist/board/core.es5.js';
 
-/** The columns of SETTINGS that only people read. */
-const TEXT_COLUMNS = ['what', 'why'];
+/** Tables of texts, by module: the core only asks how many rows they have. */
+const COUNTED_TABLES = [
+  { module: 'controller/events.js', table: 'EVENTS' },
+  { module: 'controller/readings.js', table: 'INPUTS' },
+  { module: 'controller/tick/5-cutoffs.js', table: 'CUTOFFS' },
+];
 
 /**
  * What ES5 does not have, by its look outside strings and comments. The engines of the test suite
@@ -57,22 +61,86 @@ export function findNewerThanEs5(code) {
 }
 
 /**
- * The settings table as the device needs it: without its texts, which are half of its bytes.
+ * A module of the host's build, for its tables.
+ * @param {string} module its path in dist/
+ * @returns {Promise<any>}
+ */
+function importCompiled(module) {
+  return import(pathToFileURL(path.join(ROOT, 'dist', module)).href);
+}
+
+/**
+ * The settings table as the device needs it: field, bounds, initial value.
  * @returns {Promise<string>} a module that exports SETTINGS
  */
-async function settingsWithoutTexts() {
-  const compiled = pathToFileURL(path.join(ROOT, 'dist/controller/settings.js')).href;
+async function settingsOfDevice() {
   /** @type {typeof import('../../controller/settings.js')} */
-  const { SETTINGS, QUANTITY_UNITS } = await import(compiled);
-  const rows = SETTINGS.map((row) => {
-    const kept = Object.entries(row).filter(([column]) => !TEXT_COLUMNS.includes(column));
-    return Object.fromEntries(kept);
-  });
-  const table = rows.map((row) => JSON.stringify(row)).join(',\n');
-  return (
-    `export var QUANTITY_UNITS = ${JSON.stringify(QUANTITY_UNITS)};\n` +
-    `export var SETTINGS = [\n${table}\n];\n`
+  const { SETTINGS } = await importCompiled('controller/settings.js');
+  const rows = SETTINGS.map(
+    ({ field, min, max, initial }) => `row('${field}', ${min}, ${max}, ${initial})`,
   );
+  return `function row(field, min, max, initial) {
+return { field: field, min: min, max: max, initial: initial };
+}
+export var SETTINGS = [\n${rows.join(',\n')}\n];
+`;
+}
+
+/**
+ * The check of settings without its sentences, which make up most of it and which a device cannot
+ * show: bounds and relations are those of the tables. That its verdict is the full check's is tested
+ * on every engine (test/conformance).
+ * @returns {Promise<string>} a module that exports checkSettings and initialSettings
+ */
+async function settingsCheckOfDevice() {
+  /** @type {typeof import('../../controller/settings.js')} */
+  const { SETTINGS } = await importCompiled('controller/settings.js');
+  /** @type {typeof import('../../controller/settings-check.js')} */
+  const { SETTING_RELATIONS } = await importCompiled('controller/settings-check.js');
+  /** @param {string} name */
+  const valueOf = (name) => `settings.${SETTINGS.find((row) => row.name === name)?.field}`;
+  const relations = SETTING_RELATIONS.map(
+    ({ low, high, mayEqual }) => `${valueOf(low)} ${mayEqual ? '<=' : '<'} ${valueOf(high)}`,
+  );
+  return `import { SETTINGS } from './settings.js';
+export function initialSettings() {
+var settings = {};
+for (var index = 0; index < SETTINGS.length; index++) {
+settings[SETTINGS[index].field] = SETTINGS[index].initial;
+}
+return settings;
+}
+function isGood(settings) {
+for (var index = 0; index < SETTINGS.length; index++) {
+var row = SETTINGS[index];
+var value = settings[row.field];
+if (!(value >= row.min && value <= row.max) || (value | 0) !== value) return false;
+}
+return ${relations.join(' &&\n')} &&
+settings.burstMs * 1000 <= settings.dutyPm * (settings.burstMs + settings.restHotMs);
+}
+export function checkSettings(settings) {
+return isGood(settings) ? [] : [{ name: '', sentence: 'bad settings' }];
+}
+`;
+}
+
+/**
+ * Puts a table's number of rows where the core asks for it, so that nothing needs the table itself.
+ * @param {string} code
+ * @param {string} id the module's file
+ * @returns {Promise<string>}
+ */
+async function withCounts(code, id) {
+  let counted = code;
+  for (const { module, table } of COUNTED_TABLES) {
+    const rows = (await importCompiled(module))[table];
+    const name = path.relative(ES5_FOLDER, id).split(path.sep).join('/');
+    const isUser = name === module || new RegExp(`import .*\\b${table}\\b`).test(code);
+    if (!isUser) continue;
+    counted = counted.replaceAll(new RegExp(`\\b${table}\\.length\\b`, 'g'), String(rows.length));
+  }
+  return counted;
 }
 
 /** @returns {number} the compiler's exit code */
@@ -90,15 +158,23 @@ function compileToEs5() {
 
 /** @returns {Promise<string>} the bundle */
 async function bundleCore() {
-  const settingsModule = path.join(ES5_FOLDER, 'controller/settings.js');
+  /** @type {Record<string, () => Promise<string>>} */
+  const replaced = {
+    'controller/settings.js': settingsOfDevice,
+    'controller/settings-check.js': settingsCheckOfDevice,
+  };
   const bundle = await rollup({
     input: path.join(ES5_FOLDER, 'controller/bundle.js'),
-    // No property of the core is a getter: a table that is only asked for its length may go.
+    // No property of the core is a getter: a table that nobody reads may go.
     treeshake: { propertyReadSideEffects: false },
     plugins: [
       {
-        name: 'settings-without-texts',
-        load: (id) => (path.resolve(id) === settingsModule ? settingsWithoutTexts() : null),
+        name: 'without-texts',
+        load: (id) => {
+          const name = path.relative(ES5_FOLDER, path.resolve(id)).split(path.sep).join('/');
+          return replaced[name]?.() ?? null;
+        },
+        transform: (code, id) => withCounts(code, path.resolve(id)),
       },
     ],
     onwarn: (warning) => {

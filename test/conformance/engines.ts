@@ -32,8 +32,8 @@ function dataText(data: ConformanceData): string {
 }
 
 /** Everything in one script: bundle, data, harness. */
-function script(data: ConformanceData): string {
-  return readFileSync(BUNDLE, 'utf8') + dataText(data) + readFileSync(HARNESS, 'utf8');
+function script(data: ConformanceData, bundle = readFileSync(BUNDLE, 'utf8')): string {
+  return bundle + dataText(data) + readFileSync(HARNESS, 'utf8');
 }
 
 /** Runs a program and keeps the lines of its stdout. */
@@ -106,25 +106,36 @@ function commandLine(name: string, program: string, packageName: string): Engine
   };
 }
 
-const QUICKJS: Engine = {
-  name: 'QuickJS',
-  run: async (data) => {
-    const quickjs = await getQuickJS();
-    const context = quickjs.newContext();
-    const lines: string[] = [];
-    try {
-      const print = context.newFunction('print', (line) => {
-        lines.push(context.getString(line));
-      });
-      context.setProp(context.global, 'print', print);
-      print.dispose();
-      context.unwrapResult(context.evalCode(script(data), 'script.js')).dispose();
-    } finally {
-      context.dispose();
-    }
-    return lines;
-  },
-};
+function quickJs(name: string, makeScript: (data: ConformanceData) => string): Engine {
+  return {
+    name,
+    run: async (data) => {
+      const quickjs = await getQuickJS();
+      const context = quickjs.newContext();
+      const lines: string[] = [];
+      try {
+        const print = context.newFunction('print', (line) => {
+          lines.push(context.getString(line));
+        });
+        context.setProp(context.global, 'print', print);
+        print.dispose();
+        context.unwrapResult(context.evalCode(makeScript(data), 'script.js')).dispose();
+      } finally {
+        context.dispose();
+      }
+      return lines;
+    },
+  };
+}
+
+const QUICKJS = quickJs('QuickJS', (data) => script(data));
+
+/** QuickJS with a bundle in which one place was changed, to show that the suite finds it. */
+export function withFault(place: RegExp, changed: string): Engine {
+  const bundle = readFileSync(BUNDLE, 'utf8');
+  if (!place.test(bundle)) throw new Error(`the bundle has no ${String(place)}`);
+  return quickJs('faulty', (data) => script(data, bundle.replace(place, changed)));
+}
 
 /** The engines that are compared with V8. */
 export const ENGINES: readonly Engine[] = [
