@@ -77,7 +77,7 @@ export function replayOnBoard(trace: Trace, options: OnBoardOptions): OnBoardRes
     const isSwitch = options.calibration.calibration.levelKind === LevelKind.Switch;
     const flash = packFlash(options.pack);
     const run = runOnBoard(flash, symbols, pins, source, { levelIsSwitch: isSwitch });
-    return compareTicks(run, options, source.ticks);
+    return compareTicks(run, options.pack, source.ticks, options.onProgress);
   } catch (error) {
     if (!(error instanceof BoardFault) && !isBootError(error)) throw error;
     throw new Fault('E-BOARD-01', `the emulated board failed: ${(error as Error).message}`);
@@ -88,8 +88,14 @@ function isBootError(error: unknown): boolean {
   return error instanceof Error && error.message.startsWith('the board has no tick');
 }
 
-function compareTicks(run: BoardRun, options: OnBoardOptions, all: number): OnBoardResult {
-  startCore(run, options.pack);
+/** Compares the ticks of a board that runs a pack with the host's core, up to the first difference. */
+export function compareTicks(
+  run: Pick<BoardRun, 'boot' | 'ticks'>,
+  pack: Pick<Pack, 'content'>,
+  all: number,
+  onProgress: OnBoardOptions['onProgress'],
+): OnBoardResult {
+  startCore(run, pack);
   let pumpTicks = 0;
   for (const tick of run.ticks()) {
     const output = tickCore(tick.codes);
@@ -101,14 +107,14 @@ function compareTicks(run: BoardRun, options: OnBoardOptions, all: number): OnBo
       const atMs = (tick.index - PRELUDE_TICKS) * TICK_MS;
       return { ...result, difference: { tick: tick.index, atMs, sentence } };
     }
-    if (done % PROGRESS_TICKS === 0 || done === all) options.onProgress(done, all);
+    if (done % PROGRESS_TICKS === 0 || done === all) onProgress(done, all);
     if (done === all) return { ...result, difference: undefined };
   }
   throw new Error('the board gave fewer ticks than its source');
 }
 
 /** Makes the host's core of what the pack holds and of what the board was told at its boot. */
-function startCore({ boot }: BoardRun, { content }: Pack): void {
+function startCore({ boot }: Pick<BoardRun, 'boot'>, { content }: Pick<Pack, 'content'>): void {
   content.settings.forEach((value, index) => core.set(core.Part.Settings, index, value));
   content.calibration.forEach((value, index) => core.set(core.Part.Calibration, index, value));
   [
