@@ -20,7 +20,7 @@ export const COMMANDS: readonly ListedCommand[] = [
   {
     name: 'pack',
     usage: 'pack',
-    describe: 'image, core, settings and calibration as one file to flash; or compare one',
+    describe: 'image, settings and calibration as one file to flash',
     load: () => import('./command/pack.js'),
   },
   {
