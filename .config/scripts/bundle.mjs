@@ -6,14 +6,13 @@
  * since it takes the tables from dist/.
  */
 import { Buffer } from 'node:buffer';
-import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { rollup } from 'rollup';
 import { ROOT, runNode, say, toolPath } from './tools.mjs';
 
 const BOARD_FOLDER = path.join(ROOT, 'dist', 'board');
-const ES5_FOLDER = path.join(BOARD_FOLDER, 'es5.tmp');
 
 /** The bundle, by its path from the root. */
 export const BUNDLE_FILE = 'dist/board/core.es5.js';
@@ -128,14 +127,13 @@ return isGood(settings) ? [] : [{ name: '', sentence: 'bad settings' }];
 /**
  * Puts a table's number of rows where the core asks for it, so that nothing needs the table itself.
  * @param {string} code
- * @param {string} id the module's file
+ * @param {string} name the module, as its path in dist/
  * @returns {Promise<string>}
  */
-async function withCounts(code, id) {
+async function withCounts(code, name) {
   let counted = code;
   for (const { module, table } of COUNTED_TABLES) {
     const rows = (await importCompiled(module))[table];
-    const name = path.relative(ES5_FOLDER, id).split(path.sep).join('/');
     const isUser = name === module || new RegExp(`import .*\\b${table}\\b`).test(code);
     if (!isUser) continue;
     counted = counted.replaceAll(new RegExp(`\\b${table}\\.length\\b`, 'g'), String(rows.length));
@@ -143,38 +141,43 @@ async function withCounts(code, id) {
   return counted;
 }
 
-/** @returns {number} the compiler's exit code */
-function compileToEs5() {
+/**
+ * @param {string} folder where the compiled core goes
+ * @returns {number} the compiler's exit code
+ */
+function compileToEs5(folder) {
   return runNode(
     toolPath('tsc'),
     [
       ...['-p', '.config/tsconfig.core.json', '--noEmit', 'false', '--noEmitOnError'],
-      ...['--outDir', ES5_FOLDER, '--module', 'ES2015', '--moduleResolution', 'bundler'],
+      ...['--outDir', folder, '--module', 'ES2015', '--moduleResolution', 'bundler'],
       ...['--removeComments', '--newLine', 'lf'],
     ],
     { stdoutToStderr: true },
   );
 }
 
-/** @returns {Promise<string>} the bundle */
-async function bundleCore() {
+/**
+ * @param {string} folder where the compiled core is
+ * @returns {Promise<string>} the bundle
+ */
+async function bundleCore(folder) {
+  /** @param {string} id */
+  const nameOf = (id) => path.relative(folder, path.resolve(id)).split(path.sep).join('/');
   /** @type {Record<string, () => Promise<string>>} */
   const replaced = {
     'controller/settings.js': settingsOfDevice,
     'controller/settings-check.js': settingsCheckOfDevice,
   };
   const bundle = await rollup({
-    input: path.join(ES5_FOLDER, 'controller/bundle.js'),
+    input: path.join(folder, 'controller/bundle.js'),
     // No property of the core is a getter: a table that nobody reads may go.
     treeshake: { propertyReadSideEffects: false },
     plugins: [
       {
         name: 'without-texts',
-        load: (id) => {
-          const name = path.relative(ES5_FOLDER, path.resolve(id)).split(path.sep).join('/');
-          return replaced[name]?.() ?? null;
-        },
-        transform: (code, id) => withCounts(code, path.resolve(id)),
+        load: (id) => replaced[nameOf(id)]?.() ?? null,
+        transform: (code, id) => withCounts(code, nameOf(id)),
       },
     ],
     onwarn: (warning) => {
@@ -192,18 +195,21 @@ async function bundleCore() {
 /** @returns {Promise<number>} 0, or 1 after saying why there is no bundle */
 async function makeBundle() {
   mkdirSync(BOARD_FOLDER, { recursive: true });
+  // A folder of its own, and the file put in place whole: two builds at once do no harm.
+  const folder = mkdtempSync(path.join(BOARD_FOLDER, 'es5-'));
   try {
-    rmSync(path.join(ROOT, BUNDLE_FILE), { force: true });
-    if (compileToEs5() !== 0) return 1;
-    const code = await bundleCore();
+    if (compileToEs5(folder) !== 0) return 1;
+    const code = await bundleCore(folder);
     const newer = findNewerThanEs5(code);
     for (const sentence of newer.slice(0, 10)) say(`the bundle is not ES5: ${sentence}`);
     if (newer.length > 0) return 1;
-    writeFileSync(path.join(ROOT, BUNDLE_FILE), code);
+    const whole = path.join(folder, 'whole.js');
+    writeFileSync(whole, code);
+    renameSync(whole, path.join(ROOT, BUNDLE_FILE));
     say(`${BUNDLE_FILE} has ${Buffer.byteLength(code).toLocaleString('en')} bytes`);
     return 0;
   } finally {
-    rmSync(ES5_FOLDER, { recursive: true, force: true });
+    rmSync(folder, { recursive: true, force: true });
   }
 }
 
