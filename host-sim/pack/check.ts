@@ -38,7 +38,6 @@ interface Bundle {
   readonly set: (part: number, index: number, value: number) => void;
   readonly start: (settingsCount: number, calibrationCount: number) => number;
   readonly tick: (nowMs: number, fresh: number) => number;
-  readonly layout?: () => number;
 }
 
 /** A bundle that takes longer to load has lost its way. */
@@ -49,7 +48,6 @@ export function bundleProblem(
   code: Uint8Array,
   settings: readonly number[],
   calibration: readonly number[],
-  layoutHash: number,
 ): string {
   try {
     const context = createContext({});
@@ -57,9 +55,6 @@ export function bundleProblem(
     new Script(text, { filename: 'bundle' }).runInContext(context, { timeout: TIMEOUT_MS });
     const bundle = (context as { smirr?: Bundle }).smirr;
     if (bundle === undefined) return 'it sets no object smirr';
-    if (bundle.layout !== undefined && bundle.layout() !== layoutHash) {
-      return 'it was made for another layout of settings and calibration';
-    }
     settings.forEach((value, index) => bundle.set(0, index, value));
     calibration.forEach((value, index) => bundle.set(1, index, value));
     if (bundle.start(settings.length, calibration.length) !== 0) {

@@ -57,7 +57,7 @@ export function composePack(inputs: PackInputs): Pack {
     calibration: calibrationToFlat(calibration),
     steps,
   };
-  const problem = bundleProblem(code, content.settings, content.calibration, content.layoutHash);
+  const problem = bundleProblem(code, content.settings, content.calibration);
   refuse('E-PACK-03', inputs.codeName, problem);
   const packed = inputs.bytecode ?? code;
   refuse('E-PACK-03', inputs.codeName, packedProblem(packed, inputs.bytecode !== undefined));
