@@ -79,7 +79,7 @@ describe.skipIf(!existsSync(BUNDLE))('the bundle', () => {
 const SUITES: { name: string; data: () => ConformanceData }[] = [
   {
     name: `random inputs, ${TICKS} ticks`,
-    data: () => ({ runs: randomRuns(SEED, TICKS, IS_LONG ? 40 : 5), dumpAt: -1 }),
+    data: () => ({ runs: randomRuns(SEED, TICKS), dumpAt: -1 }),
   },
   {
     name: `demo traces, ${TICKS} ticks of each`,
