@@ -46,6 +46,7 @@ const TASKS = {
   test: { builds: false, run: () => runTests({ long: false, buildCode: buildIfNeeded() }) },
   'test:long': { builds: false, run: () => runTests({ long: true, buildCode: buildIfNeeded() }) },
   speed: { builds: true, run: (args) => runCompiled('host-sim/speed.js', args) },
+  'chip:measure': { builds: true, run: (args) => runCompiled('host-sim/chip-measure.js', args) },
   docs: { builds: true, run: (args) => runCompiled('host-sim/docs.js', args) },
 };
 

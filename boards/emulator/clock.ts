@@ -143,8 +143,9 @@ export class BoardClock implements IClock {
     this.baseCycles = this.counter.cycles;
   }
 
+  /** The first count of cycles after that time: one that is rounded could stop just before it. */
   private cyclesAt(nanos: number): number {
-    return this.baseCycles + (nanos - this.baseNanos) / this.cycleNanos;
+    return this.baseCycles + Math.floor((nanos - this.baseNanos) / this.cycleNanos) + 1;
   }
 
   private findSoonest(): void {

@@ -6,6 +6,7 @@
  */
 import { beforeAll, describe, expect, test } from 'vitest';
 import type { Board, Snapshot } from '../../boards/emulator/board.js';
+import { initialSettings } from '../../controller/settings-check.js';
 import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
 import { REASONS } from '../../controller/reasons.js';
 import { bothSectors, boardWithAccount, coreBundle, feed, HAS_CORE, NEEDS_IMAGE } from './kit.js';
@@ -17,7 +18,7 @@ function said(board: Board): { reason: string; cutoffs: string[]; pump: number }
   const word = board.peek('last_output');
   const active = (word >> 11) & 0x7ffff;
   return {
-    reason: REASONS[(word >> 5) & 31]!.id,
+    reason: REASONS[(word >> 5) & 31].id,
     cutoffs: CUTOFFS.filter((_, bit) => ((active >> bit) & 1) === 1).map(({ id }) => id),
     pump: word & 1,
   };
@@ -34,7 +35,8 @@ describe.skipIf(!HAS_CORE)(`inputs of the packed core${NEEDS_IMAGE}`, () => {
     board.powerOn();
     board.runTicks(100);
     feed(board, { chargeDc: 300 });
-    board.runTicks(200);
+    // A level has to be good for 10 s before it lets go of what a boot blocks.
+    board.runTicks(520);
     ready = board.snapshot();
   }, 300_000);
 
@@ -152,16 +154,15 @@ describe.skipIf(!HAS_CORE)(`inputs of the packed core${NEEDS_IMAGE}`, () => {
     expect(board.peek('last_codes', 7)).toBe(codesBefore);
     expect(said(board).cutoffs).toContain('sensor-lost');
     expect(board.pins.levels['pump']).toBe(0);
-  });
+  }, 300_000);
 
-  test('a bouncing tach contact does not raise the speed', () => {
+  test('a bouncing tach contact reads as too fast: engine-stopped, and the pump is off', () => {
     ready.restore();
-    const before = board.peek('last_codes', 2);
+    press();
     board.tach.bounces = 3;
-    board.runTicks(60);
-    const [after] = [2, 3, 4, 5].map((index) => board.peek('last_codes', index));
-    expect(Math.abs(after! - before)).toBeLessThan(before / 100);
-    expect(said(board).cutoffs).toEqual([]);
+    board.runTicks(20);
+    expect(said(board).cutoffs).toContain('engine-stopped');
+    expect(board.circuit.isPumping).toBe(false);
   });
 
   test('periods reach the core within 0.2 %, codes within a step', () => {
@@ -201,5 +202,18 @@ describe.skipIf(!HAS_CORE)(`inputs of the packed core${NEEDS_IMAGE}`, () => {
     expect(said(board).cutoffs).toContain('unexpected-reset');
     expect(board.pins.enableEdges === 0 || !board.pins.isEnableClosed).toBe(true);
     expect(board.pins.levels['pump']).toBe(0);
+  });
+
+  test('settings outside their limits: the core refuses them, and says bad-settings', () => {
+    const wild = { ...initialSettings(), rpmOnRpm: 99_999 };
+    const other = boardWithAccount(coreBundle(), 3_000_000, bothSectors(wild));
+    other.powerOn();
+    other.runTicks(60);
+    expect(other.line.text).toContain('core=bad-settings');
+    expect(said(other).cutoffs).toContain('bad-settings');
+    other.pins.setSwitch('button', true);
+    other.runTicks(20);
+    expect(other.circuit.isPumping).toBe(false);
+    expect(other.pins.enableEdges).toBe(0);
   });
 });
