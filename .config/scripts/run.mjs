@@ -40,6 +40,7 @@ function replayDemo(args) {
 const TASKS = {
   start: { builds: true, run: replayDemo },
   build: { builds: true, run: () => 0 },
+  'board:build': { builds: true, run: (args) => runNode('boards/pico/build.mjs', args) },
   check: { builds: false, run: async () => ((await runChecks()).length === 0 ? 0 : 1) },
   format: { builds: false, run: writeFormat },
   // The tests run even if the build failed; it counts as a failure.

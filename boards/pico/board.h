@@ -122,6 +122,7 @@ struct bundle;
 int engine_start(const struct bundle *bundle);
 int engine_configure(const int32_t *settings, uint32_t settings_count, const int32_t *calibration,
                      uint32_t calibration_count, const int32_t boot[7]);
+int engine_send(int32_t *codes);
 uint32_t engine_tick(int32_t *codes);
 int32_t engine_digest(void);
 int32_t engine_account(unsigned index);

@@ -2,9 +2,10 @@
  * Builds the engine image of board `pico` (`npm run board:build`): installs what is missing where it
  * may, fetches and patches the engine's source, compiles, links, and writes image.bin (from flash
  * address 0x10000000, boot2 first), image.elf, symbols.json and build.json to dist/board/pico. The same
- * sources give the same bytes. Exit codes: 0 built; 1 the code does not build; 7 what it needs is not
+ * sources give the same bytes. Usage: build.mjs [OUT [BUILD_FOLDER]]. Exit codes: 0 built; 1 the code does not build; 7 what it needs is not
  * there and cannot be installed, with one sentence that says what.
  */
+import { Buffer } from 'node:buffer';
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import {
@@ -35,7 +36,7 @@ const SOURCES_FOLDER = '/etc/apt';
 
 /** Operations between two looks at the clock: about a millisecond. */
 const OPERATIONS_PER_CHECK = 1024;
-const HEAP_KB = 198;
+const HEAP_KB = 164;
 
 const MACHINE = ['-mcpu=cortex-m0plus', '-mthumb'];
 const COMMON = [
@@ -93,35 +94,69 @@ const ENGINE_PATCHES = [
     replace: '',
   },
   {
-    why: 'a plain property of the object itself is read without the value stack',
-    find: '	DUK_STATS_INC(thr->heap, stats_getprop_all);',
+    why: 'where a plain property of the object itself is, by a hint that is checked before it is used',
+    find: `DUK_INTERNAL duk_bool_t duk_hobject_getprop(duk_hthread *thr, duk_tval *tv_obj, duk_tval *tv_key) {
+	duk_tval tv_obj_copy;`,
     replace: `
-	if (DUK_TVAL_IS_OBJECT(tv_obj) && DUK_TVAL_IS_STRING(tv_key)) {
-		duk_hobject *own = DUK_TVAL_GET_OBJECT(tv_obj);
-		duk_int_t own_e, own_h;
-		if (!DUK_HOBJECT_HAS_EXOTIC_PROXYOBJ(own) && !DUK_HOBJECT_HAS_EXOTIC_ARGUMENTS(own) &&
-		    duk_hobject_find_entry(thr->heap, own, DUK_TVAL_GET_STRING(tv_key), &own_e, &own_h) &&
-		    !DUK_HOBJECT_E_SLOT_IS_ACCESSOR(thr->heap, own, own_e)) {
-			duk_push_tval(thr, DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(thr->heap, own, own_e));
-			return 1;
-		}
-	}`,
+static duk_uint8_t duk__hints[256];
+DUK_LOCAL duk_int_t duk__find_own(duk_heap *heap, duk_hobject *own, duk_hstring *name) {
+	duk_uint8_t *hint = duk__hints + ((((duk_uintptr_t) own + (duk_uintptr_t) name) >> 2) & 255);
+	duk_int_t at = *hint, unused;
+	if (at < (duk_int_t) DUK_HOBJECT_GET_ENEXT(own) && DUK_HOBJECT_E_GET_KEY(heap, own, at) == name) return at;
+	if (!duk_hobject_find_entry(heap, own, name, &at, &unused)) return -1;
+	*hint = (duk_uint8_t) at;
+	return at;
+}
+DUK_LOCAL duk_tval *duk__own_value(duk_heap *heap, duk_tval *tv_obj, duk_tval *tv_key, duk_uint8_t wanted) {
+	duk_hobject *own;
+	duk_int_t at;
+	if (!DUK_TVAL_IS_OBJECT(tv_obj) || !DUK_TVAL_IS_STRING(tv_key)) return NULL;
+	own = DUK_TVAL_GET_OBJECT(tv_obj);
+	if (DUK_HOBJECT_HAS_EXOTIC_PROXYOBJ(own) || DUK_HOBJECT_HAS_EXOTIC_ARGUMENTS(own)) return NULL;
+	at = duk__find_own(heap, own, DUK_TVAL_GET_STRING(tv_key));
+	if (at < 0) return NULL;
+	if ((DUK_HOBJECT_E_GET_FLAGS(heap, own, at) & (wanted | DUK_PROPDESC_FLAG_ACCESSOR)) != wanted) return NULL;
+	return DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(heap, own, at);
+}
+DUK_INTERNAL duk_bool_t duk_hobject_getprop(duk_hthread *thr, duk_tval *tv_obj, duk_tval *tv_key) {
+	duk_tval tv_obj_copy;`,
+  },
+  {
+    why: 'such a property is read without the value stack',
+    find: `		(void) duk_hobject_getprop(thr, (barg), (carg)); \\
+		DUK__REPLACE_TOP_A_BREAK(); \\
+	}
+#define DUK__GETPROPC_BODY`,
+    replace: `\\
+		duk_tval *tv__own = duk__own_value(thr->heap, (barg), (carg), 0); \\
+		if (tv__own != NULL) { \\
+			duk_tval *tv__to = DUK__REGP_A(ins); \\
+			DUK_TVAL_SET_TVAL_UPDREF(thr, tv__to, tv__own); \\
+			break; \\
+		} \\
+		(void) duk_hobject_getprop(thr, (barg), (carg)); \\
+		DUK__REPLACE_TOP_A_BREAK(); \\
+	}
+#define DUK__GETPROPC_BODY`,
+  },
+  {
+    why: 'a name of an outer scope is found by the same hint',
+    find: `			tv = duk_hobject_find_entry_tval_ptr_and_attrs(thr->heap, env, name, &attrs);
+			if (tv) {`,
+    replace: `
+			duk_int_t at = duk__find_own(thr->heap, env, name);
+			tv = at < 0 ? NULL : DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(thr->heap, env, at);
+			attrs = at < 0 ? 0 : DUK_HOBJECT_E_GET_FLAGS(thr->heap, env, at);
+			if (tv) {`,
   },
   {
     why: 'and written, if it is there and writable',
     find: '	DUK_STATS_INC(thr->heap, stats_putprop_all);',
     replace: `
-	if (DUK_TVAL_IS_OBJECT(tv_obj) && DUK_TVAL_IS_STRING(tv_key)) {
-		duk_hobject *own = DUK_TVAL_GET_OBJECT(tv_obj);
-		duk_int_t own_e, own_h;
-		if (!DUK_HOBJECT_HAS_EXOTIC_PROXYOBJ(own) && !DUK_HOBJECT_HAS_EXOTIC_ARGUMENTS(own) &&
-		    duk_hobject_find_entry(thr->heap, own, DUK_TVAL_GET_STRING(tv_key), &own_e, &own_h) &&
-		    DUK_HOBJECT_E_SLOT_IS_WRITABLE(thr->heap, own, own_e) &&
-		    !DUK_HOBJECT_E_SLOT_IS_ACCESSOR(thr->heap, own, own_e)) {
-			duk_tval *tv_own = DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(thr->heap, own, own_e);
-			DUK_TVAL_SET_TVAL_UPDREF(thr, tv_own, tv_val);
-			return 1;
-		}
+	tv = duk__own_value(thr->heap, tv_obj, tv_key, DUK_PROPDESC_FLAG_WRITABLE);
+	if (tv != NULL) {
+		DUK_TVAL_SET_TVAL_UPDREF(thr, tv, tv_val);
+		return 1;
 	}`,
   },
   {
@@ -219,7 +254,10 @@ function sourceLines() {
   if (modern.some((text) => /\bdebian\b/i.test(text))) {
     return { name: 'engine.sources', text: modern.join('\n\n') };
   }
-  const old = [path.join(SOURCES_FOLDER, 'sources.list'), ...files.filter((n) => n.endsWith('.list'))];
+  const old = [
+    path.join(SOURCES_FOLDER, 'sources.list'),
+    ...files.filter((n) => n.endsWith('.list')),
+  ];
   const lines = old
     .filter((name) => existsSync(name))
     .flatMap((name) => readFileSync(name, 'utf8').split('\n'))
@@ -259,7 +297,10 @@ function fetchEngine(folder) {
     cwd: folder,
   });
   if (!isRight()) {
-    throw new Problem(`${ENGINE} ${ENGINE_VERSION} is not what this machine's sources have`, CANNOT);
+    throw new Problem(
+      `${ENGINE} ${ENGINE_VERSION} is not what this machine's sources have`,
+      CANNOT,
+    );
   }
   rmSync(apt, { recursive: true });
   return tarball;
@@ -420,10 +461,12 @@ function checkRamCode(elf, symbols, body) {
   }
 }
 
-/** @param {string} out */
-function build(out) {
+/**
+ * @param {string} out where the image goes
+ * @param {string} folder where everything else goes; the engine's object is kept there
+ */
+function build(out, folder) {
   installTools();
-  const folder = path.join(ROOT, 'dist/board/build');
   mkdirSync(folder, { recursive: true });
   const tarball = fetchEngine(folder);
   unpackEngine(tarball, folder);
@@ -448,6 +491,7 @@ function build(out) {
     engine: `${ENGINE} ${ENGINE_VERSION}`,
     compiler: run('arm-none-eabi-gcc', ['-dumpfullversion']).trim(),
     sha256: createHash('sha256').update(image).digest('hex'),
+    coreSha256: createHash('sha256').update(readFileSync(source)).digest('hex'),
     flashBytes: image.length,
     bytecodeBytes: bytecode.length,
     ramCodeBytes: symbols['ram_end'] - symbols['ram_start'],
@@ -460,9 +504,11 @@ function build(out) {
 }
 
 function main() {
-  const [out = path.join(ROOT, 'dist/board/pico')] = process.argv.slice(2);
+  const board = path.join(ROOT, 'dist/board');
+  const [out = path.join(board, 'pico'), folder = path.join(board, 'build')] =
+    process.argv.slice(2);
   try {
-    build(path.resolve(out));
+    build(path.resolve(out), path.resolve(folder));
   } catch (error) {
     if (!(error instanceof Problem)) throw error;
     say(error.message);

@@ -134,6 +134,8 @@ int main(void) {
     inputs_configure(&settings);
     make_core(&settings, &reset);
     inputs_start();
+    inputs_sample(last_codes);
+    if (engine_send(last_codes)) supervisor_halt(CAUSE_LOAD);
     link_start(bundle.layout_hash);
     measure_stack();
     for (;;) run_tick();
