@@ -108,6 +108,7 @@ void supervisor_drop(uint32_t cause);
 uint32_t supervisor_cause(void);
 void supervisor_begin_maintenance(void);
 void supervisor_end_maintenance(void);
+int supervisor_was_busy(void);
 void supervisor_halt(uint32_t cause) __attribute__((noreturn));
 void hard_fault(void);
 /* heap.c */

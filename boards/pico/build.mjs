@@ -94,13 +94,19 @@ const ENGINE_PATCHES = [
     replace: '',
   },
   {
+    why: 'nor accessors that throw for `caller` and `arguments`; nothing asks for either',
+    find: `		duk_xdef_prop_stridx_thrower(thr, -2, DUK_STRIDX_CALLER);
+		duk_xdef_prop_stridx_thrower(thr, -2, DUK_STRIDX_LC_ARGUMENTS);`,
+    replace: '',
+  },
+  {
     why: 'where a plain property of the object itself is, by a hint that is checked before it is used',
     find: `DUK_INTERNAL duk_bool_t duk_hobject_getprop(duk_hthread *thr, duk_tval *tv_obj, duk_tval *tv_key) {
 	duk_tval tv_obj_copy;`,
     replace: `
-static duk_uint8_t duk__hints[256];
+static duk_uint8_t duk__hints[1024];
 DUK_LOCAL duk_int_t duk__find_own(duk_heap *heap, duk_hobject *own, duk_hstring *name) {
-	duk_uint8_t *hint = duk__hints + ((((duk_uintptr_t) own + (duk_uintptr_t) name) >> 2) & 255);
+	duk_uint8_t *hint = duk__hints + ((((duk_uintptr_t) own >> 2) + ((duk_uintptr_t) name >> 1)) & 1023);
 	duk_int_t at = *hint, unused;
 	if (at < (duk_int_t) DUK_HOBJECT_GET_ENEXT(own) && DUK_HOBJECT_E_GET_KEY(heap, own, at) == name) return at;
 	if (!duk_hobject_find_entry(heap, own, name, &at, &unused)) return -1;
@@ -117,6 +123,17 @@ DUK_LOCAL duk_tval *duk__own_value(duk_heap *heap, duk_tval *tv_obj, duk_tval *t
 	if (at < 0) return NULL;
 	if ((DUK_HOBJECT_E_GET_FLAGS(heap, own, at) & (wanted | DUK_PROPDESC_FLAG_ACCESSOR)) != wanted) return NULL;
 	return DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(heap, own, at);
+}
+DUK_LOCAL duk_tval *duk__outer_value(duk_hthread *thr, duk_activation *act, duk_hstring *name) {
+	duk_hobject *func = DUK_ACT_GET_FUNC(act), *env;
+	duk_int_t at;
+	if (act->lex_env != NULL || func == NULL || !DUK_HOBJECT_IS_COMPFUNC(func)) return NULL;
+	if (DUK_HOBJECT_GET_ENEXT(func) != 0) return NULL; /* it might have variables of that name */
+	env = DUK_HCOMPFUNC_GET_LEXENV(thr->heap, (duk_hcompfunc *) func);
+	if (DUK_HOBJECT_GET_CLASS_NUMBER(env) != DUK_HOBJECT_CLASS_DECENV) return NULL;
+	if (((duk_hdecenv *) env)->thread != NULL) return NULL; /* its variables are still in registers */
+	at = duk__find_own(thr->heap, env, name);
+	return at < 0 ? NULL : DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(thr->heap, env, at);
 }
 DUK_INTERNAL duk_bool_t duk_hobject_getprop(duk_hthread *thr, duk_tval *tv_obj, duk_tval *tv_key) {
 	duk_tval tv_obj_copy;`,
@@ -148,6 +165,42 @@ DUK_INTERNAL duk_bool_t duk_hobject_getprop(duk_hthread *thr, duk_tval *tv_obj, 
 			tv = at < 0 ? NULL : DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(thr->heap, env, at);
 			attrs = at < 0 ? 0 : DUK_HOBJECT_E_GET_FLAGS(thr->heap, env, at);
 			if (tv) {`,
+  },
+  {
+    why: 'and read without the value stack, if its scope is that of the function and is closed',
+    find: `			(void) duk_js_getvar_activation(thr, act, name, 1 /*throw*/); /* -> [... val this] */
+			duk_pop_unsafe(thr);`,
+    replace: `
+			{
+				duk_tval *tv__outer = duk__outer_value(thr, act, name);
+				if (tv__outer != NULL) {
+					duk_tval *tv__to = DUK__REGP_A(ins);
+					DUK_TVAL_SET_TVAL_UPDREF(thr, tv__to, tv__outer);
+					break;
+				}
+			}
+			(void) duk_js_getvar_activation(thr, act, name, 1 /*throw*/); /* -> [... val this] */
+			duk_pop_unsafe(thr);`,
+  },
+  {
+    why: 'the same for a function that is called by its name',
+    find: `			(void) duk_js_getvar_activation(thr, act, name, 1 /*throw*/); /* -> [... val this] */
+
+			idx = (duk_uint_fast_t) DUK_DEC_A(ins);`,
+    replace: `
+			idx = (duk_uint_fast_t) DUK_DEC_A(ins);
+			{
+				duk_tval *tv__outer = duk__outer_value(thr, act, name);
+				if (tv__outer != NULL) {
+					duk_tval *tv__to = thr->valstack_bottom + idx;
+					DUK_TVAL_SET_TVAL_UPDREF(thr, tv__to, tv__outer);
+					tv__to = thr->valstack_bottom + idx + 1;
+					DUK_TVAL_SET_UNDEFINED_UPDREF(thr, tv__to);
+					break;
+				}
+			}
+			(void) duk_js_getvar_activation(thr, act, name, 1 /*throw*/); /* -> [... val this] */
+`,
   },
   {
     why: 'and written, if it is there and writable',

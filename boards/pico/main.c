@@ -7,6 +7,7 @@
 #include "board.h"
 
 #define CODES 21
+#define CODE_MAINTENANCE 20
 #define DISARMED_TICKS 50 /* the arm switch open for 1 s */
 
 enum { WORD_PUMP = 1, WORD_ENABLE = 2, WORD_LIT = 1 << 10 };
@@ -108,12 +109,12 @@ static void run_tick(void) {
     tick_phase = 3;
     if (digest_wanted) last_digest = (uint32_t)engine_digest();
     tick_phase = 2;
-    last_codes[20] = 0;
     drive_lamp(word);
     const int is_off = (word & (WORD_PUMP | WORD_ENABLE)) == 0;
     const int may_write = is_off && inputs_arm_open_ticks() >= DISARMED_TICKS;
     account_follow(word, may_write);
     link_poll(may_write);
+    last_codes[CODE_MAINTENANCE] = supervisor_was_busy();
     if (tick_count % 50 == 0) measure_stack();
 }
 

@@ -22,7 +22,7 @@
 enum phase { BOOTING, RUNNING, MAINTENANCE, DROPPED };
 
 static volatile enum phase phase;
-static volatile uint32_t wants_pump, wants_enable, since_tick_ms, phase_ms, cause;
+static volatile uint32_t wants_pump, wants_enable, since_tick_ms, phase_ms, cause, was_busy;
 
 /* Time the pump was on, in pieces of 100 ms over the last 60 s, and in one piece. */
 static uint8_t on_ms[WINDOW_PIECES];
@@ -33,6 +33,16 @@ void supervisor_start(void) {
     /* The pattern by which a stack that grew too far is seen; the words below are in use. */
     uint32_t *here = (uint32_t *)__builtin_frame_address(0) - 32;
     for (uint32_t *word = &stack_end; word < here; word++) *word = STACK_PATTERN;
+}
+
+/* A change of phase that the interrupt must not come between. */
+INLINE void move(enum phase from, enum phase to) {
+    __asm volatile("cpsid i" ::: "memory");
+    if (phase == from) {
+        phase_ms = 0;
+        phase = to;
+    }
+    __asm volatile("cpsie i" ::: "memory");
 }
 
 INLINE void outputs_off(void) {
@@ -68,10 +78,7 @@ INLINE void drive_outputs(int toggles) {
 
 /* What a good tick wishes; it also says that the core is alive. */
 IN_RAM void supervisor_command(int pump, int enable) {
-    if (phase == BOOTING) {
-        phase_ms = 0;
-        phase = RUNNING;
-    }
+    move(BOOTING, RUNNING);
     wants_pump = pump != 0 && enable != 0;
     wants_enable = enable != 0;
     since_tick_ms = 0;
@@ -117,21 +124,27 @@ IN_RAM void supervisor_millisecond(void) {
 
 /* Locks both outputs off for one flash operation of at most 600 ms; the watchdog is fed meanwhile. */
 IN_RAM void supervisor_begin_maintenance(void) {
-    outputs_off();
     wants_pump = wants_enable = 0;
-    phase_ms = 0;
-    if (phase == RUNNING) phase = MAINTENANCE;
+    outputs_off();
+    was_busy = 1;
+    move(RUNNING, MAINTENANCE);
 }
 
 IN_RAM void supervisor_end_maintenance(void) {
     since_tick_ms = 0;
-    if (phase == MAINTENANCE) phase = RUNNING;
+    move(MAINTENANCE, RUNNING);
     watchdog_feed();
 }
 
+/* Was there maintenance since this was last asked? The core counts no late tick for it. */
+int supervisor_was_busy(void) {
+    const int answer = was_busy != 0;
+    was_busy = 0;
+    return answer;
+}
+
 /*
- * A fault that no code can go on from: outputs off, registers' cause kept, and the watchdog resets the
- * chip.
+ * A fault that no code can go on from: outputs off, its cause kept, and the watchdog resets the chip.
  */
 IN_RAM void hard_fault(void) {
     drop(CAUSE_HARD_FAULT);
