@@ -6,7 +6,7 @@
  * speed, and sensor code to rail code.
  */
 import type { Calibration, CodeTable } from '../calibration.js';
-import { CODE_MAX, LevelKind, railSpanHpa, TABLE_POINTS_MAX } from '../calibration.js';
+import { CODE_MAX, LevelKind, railSpanHpa } from '../calibration.js';
 import { Event, note, type EventState } from '../events.js';
 import { TIME, type Fields } from '../fields.js';
 import { divFloor, sinceMs, INT_MAX, INT_MIN, TIME_MASK } from '../integer.js';
@@ -328,6 +328,9 @@ function followAmbient(
   if (isNews) note(events, Event.ReferencePressure, meanHpa, nowMs);
 }
 
+/** Halvings that find the place in any table: its 31 pieces take five. */
+const HALVINGS_MAX = 5;
+
 /** A reading by its table: linear between two points, the outer points beyond them. */
 function look(table: CompiledTable, code: number, readings: Readings, shift: number): number {
   if (!(code >= table.codeMin)) {
@@ -342,9 +345,12 @@ function look(table: CompiledTable, code: number, readings: Readings, shift: num
   if (code <= codes[0]) return table.values[0];
   if (code >= codes[table.last]) return table.values[table.last];
   let below = 0;
-  for (let index = 1; index < TABLE_POINTS_MAX; index++) {
-    if (codes[index] > code) break;
-    below = index;
+  let above = table.last;
+  for (let step = 0; step < HALVINGS_MAX; step++) {
+    const middle = (below + above) >> 1;
+    if (codes[middle] <= code) below = middle;
+    else above = middle;
+    if (above - below === 1) break;
   }
   const half = (1 << table.shift) >> 1;
   const riseQ = (code - codes[below]) * table.slopesQ[below];

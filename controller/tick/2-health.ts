@@ -207,7 +207,8 @@ function judgeAll(
   const rpm = readings.rpm;
   const boost = readings.boostHpa;
   const charge = readings.chargeDc;
-  let word = knownFaults(readings.faults & rules.fittedMask);
+  const given = readings.faults & rules.fittedMask;
+  let word = given === 0 ? 0 : knownFaults(given);
   if (rpm < 0 || rpm > rules.rpmMax) word = band(word, HealthShift.Rpm, rpm < 0);
   if (boost < rules.boostHpaMin || boost > rules.boostHpaMax) {
     word = band(word, HealthShift.Boost, boost < 0);
@@ -371,6 +372,8 @@ export function compileCodes(calibration: Calibration, limits: Limits): CodeRule
 
 /** The last 100 ms of what can jump, and how long the boost code has not moved. */
 export interface CodeState {
+  /** Ticks since any of the three moved, up to the ring's length: then the ring holds one value. */
+  quiet: number;
   filled: number;
   index: number;
   readonly boostHpa: number[];
@@ -385,6 +388,7 @@ export interface CodeState {
 }
 
 export const CODE_FIELDS: Fields<CodeState> = {
+  quiet: [0, JUMP_TICKS],
   filled: [0, JUMP_TICKS],
   index: [0, JUMP_TICKS - 1],
   boostHpa: [INT_MIN, INT_MAX],
@@ -400,6 +404,7 @@ export const CODE_FIELDS: Fields<CodeState> = {
 /** The record as a core begins with it. */
 export function makeCodes(): CodeState {
   return {
+    quiet: 0,
     filled: 0,
     index: 0,
     boostHpa: makeZeros(JUMP_TICKS),
@@ -425,6 +430,34 @@ export function judgeCodes(
   nowMs: number,
 ): void {
   let faults = readings.faults;
+  // Codes are held until they move by their step: mostly there is nothing to compare.
+  if (hasMoved(state, readings)) state.quiet = 0;
+  else if (state.quiet < JUMP_TICKS) state.quiet++;
+  if (state.quiet < JUMP_TICKS) faults = judgeJumps(state, rules, readings, faults);
+  if (isFrozen(state, rules, readings.rpm, boostCode, nowMs)) {
+    faults = addFault(faults, HealthShift.Boost, Health.Frozen);
+  }
+  readings.faults = faults;
+}
+
+/** True if a reading differs from the newest in the ring. */
+function hasMoved(state: CodeState, readings: Readings): boolean {
+  const newest = state.index === 0 ? JUMP_TICKS - 1 : state.index - 1;
+  return (
+    readings.boostHpa !== state.boostHpa[newest] ||
+    readings.chargeDc !== state.chargeDc[newest] ||
+    readings.ambientDc !== state.ambientDc[newest]
+  );
+}
+
+/** Compares with the ring, then adds this tick to it. */
+function judgeJumps(
+  state: CodeState,
+  rules: CodeRules,
+  readings: Readings,
+  before: number,
+): number {
+  let faults = before;
   const boost = readings.boostHpa;
   if (jumps(state, state.boostHpa, boost, rules.boostJumpHpa)) {
     faults = addFault(faults, HealthShift.Boost, Health.Jump);
@@ -442,10 +475,7 @@ export function judgeCodes(
   state.ambientDc[index] = readings.ambientDc;
   state.index = index + 1 === JUMP_TICKS ? 0 : index + 1;
   if (state.filled < JUMP_TICKS) state.filled++;
-  if (isFrozen(state, rules, readings.rpm, boostCode, nowMs)) {
-    faults = addFault(faults, HealthShift.Boost, Health.Frozen);
-  }
-  readings.faults = faults;
+  return faults;
 }
 
 /** True if `value` lies over `step` away from any reading of the last 100 ms. */

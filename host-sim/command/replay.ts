@@ -9,11 +9,9 @@ import type { Argv } from 'yargs';
 import { BOARD_NAMES, type BoardName } from '../calibration/boards.js';
 import { Fault } from '../fault.js';
 import { WholeFile } from '../files.js';
-import { drive, type DriveOptions } from '../replay/drive.js';
-import '../replay/inlining.js';
+import type { DriveOptions } from '../replay/drive.js';
 import { suggestion } from '../nearest.js';
 import type { Run } from '../replay/run.js';
-import { TickWriter } from '../replay/ticks.js';
 import { namedSettings, type NamedSettings } from '../settings/named.js';
 import { orList, shown } from '../shown.js';
 import type { Terminal } from '../terminal.js';
@@ -214,8 +212,8 @@ async function replayOne(
     const writeTicks = await results.open(ticksPath(job, name));
     const pathOfPage = pagePath(job, name);
     const writePage = await results.open(pathOfPage);
-    const run = replay(trace, job, writeTicks);
-    const compared = job.second && drive(trace, driveOptions(job, job.second));
+    const run = await replay(trace, job, writeTicks);
+    const compared = job.second && (await driven(trace, driveOptions(job, job.second)));
     if (writePage) {
       const { replayPage } = await import('../report/page.js');
       terminal.progress(`drawing ${pathOfPage}`);
@@ -360,16 +358,24 @@ function toldApart(trace: Trace, source: string, { options }: Job): Trace {
 }
 
 /** Replays with the first settings, and writes out every tick if asked to. */
-function replay(trace: Trace, job: Job, write: Write | undefined): Run {
+async function replay(trace: Trace, job: Job, write: Write | undefined): Promise<Run> {
   const plain = driveOptions(job, job.first);
-  if (!write) return drive(trace, plain);
+  if (!write) return driven(trace, plain);
+  const { TickWriter } = await import('../replay/ticks.js');
   const writer = new TickWriter(write);
-  const run = drive(trace, {
+  const run = await driven(trace, {
     ...plain,
     onTick: (core, readings, nowMs) => writer.add(core, readings, nowMs),
   });
   writer.finish();
   return run;
+}
+
+/** Loads the driver only when there is something to drive: help needs none. */
+async function driven(trace: Trace, options: DriveOptions): Promise<Run> {
+  await import('../replay/inlining.js');
+  const { drive } = await import('../replay/drive.js');
+  return drive(trace, options);
 }
 
 function driveOptions(job: Job, { settings, name }: NamedSettings): DriveOptions {
