@@ -304,8 +304,7 @@ const STOPS_SERVICE = STOPS_ALL & ~(Cutoff.EngineStopped | Cutoff.BurstLength | 
 const FROST_SLOTS = 21;
 
 /** Room for the times of trips; at least the counts in LIMITS. */
-const SUPPLY_TRIPS_MAX = 8;
-const LATE_TICKS_MAX = 16;
+const RECURRENCES_MAX = 16;
 
 export interface CutoffRules {
   readonly needed: number;
@@ -523,9 +522,9 @@ export function makeCutoffs(): CutoffState {
     frostIndex: 0,
     frostMs: 0,
     tripCount: 0,
-    trippedAtMs: makeZeros(SUPPLY_TRIPS_MAX),
+    trippedAtMs: makeZeros(RECURRENCES_MAX),
     lateTickCount: 0,
-    lateAtMs: makeZeros(LATE_TICKS_MAX),
+    lateAtMs: makeZeros(RECURRENCES_MAX),
     steadyMs: 0,
     apartOnMs: 0,
     apartOffMs: 0,
@@ -767,14 +766,16 @@ function countSupplyTrip(
   nowMs: number,
   events: EventState,
 ): void {
-  const trips = state.tripCount;
-  state.trippedAtMs[trips & (SUPPLY_TRIPS_MAX - 1)] = nowMs;
-  state.tripCount = (trips + 1) & TIME_MASK;
-  const earlier = trips + 1 - rules.supplyLatchCount;
-  if (earlier < 0) return;
-  const firstMs = state.trippedAtMs[earlier & (SUPPLY_TRIPS_MAX - 1)];
-  if (sinceMs(nowMs, firstMs) > rules.supplyLatchWindowMs) return;
-  latch(state, Cause.SupplyLatched, events, nowMs);
+  const before = state.tripCount;
+  state.tripCount = (before + 1) & TIME_MASK;
+  const isRepeated = recur(
+    state.trippedAtMs,
+    before,
+    rules.supplyLatchCount,
+    rules.supplyLatchWindowMs,
+    nowMs,
+  );
+  if (isRepeated) latch(state, Cause.SupplyLatched, events, nowMs);
 }
 
 function countLateTick(
@@ -785,14 +786,30 @@ function countLateTick(
   events: EventState,
 ): void {
   if (maintenance === 1) return;
-  const late = state.lateTickCount;
-  state.lateAtMs[late & (LATE_TICKS_MAX - 1)] = nowMs;
-  state.lateTickCount = (late + 1) & TIME_MASK;
-  const earlier = late + 1 - rules.lateTickCount;
-  if (earlier < 0) return;
-  const firstMs = state.lateAtMs[earlier & (LATE_TICKS_MAX - 1)];
-  if (sinceMs(nowMs, firstMs) > rules.lateTickWindowMs) return;
-  latch(state, Cause.LateTickLatched, events, nowMs);
+  const before = state.lateTickCount;
+  state.lateTickCount = (before + 1) & TIME_MASK;
+  const isRepeated = recur(
+    state.lateAtMs,
+    before,
+    rules.lateTickCount,
+    rules.lateTickWindowMs,
+    nowMs,
+  );
+  if (isRepeated) latch(state, Cause.LateTickLatched, events, nowMs);
+}
+
+/** Notes one more happening in a ring of times; true if it is the `wantedCount`th in the window. */
+function recur(
+  timesMs: number[],
+  before: number,
+  wantedCount: number,
+  windowMs: number,
+  nowMs: number,
+): boolean {
+  timesMs[before & (RECURRENCES_MAX - 1)] = nowMs;
+  const earlier = before + 1 - wantedCount;
+  if (earlier < 0) return false;
+  return sinceMs(nowMs, timesMs[earlier & (RECURRENCES_MAX - 1)]) <= windowMs;
 }
 
 /** Keeps the lowest healthy ambient of the last 10 min, in slots. */
