@@ -178,8 +178,11 @@ export function create(
     rules: rules,
     ruleCopy: makeRuleCopy([
       rules.codes as unknown as RuleRecord,
+      rules.calibrate as unknown as RuleRecord,
       rules.calibrate.charge as unknown as RuleRecord,
       rules.calibrate.ambient as unknown as RuleRecord,
+      rules.calibrate.humidity as unknown as RuleRecord,
+      rules.calibrate.level as unknown as RuleRecord,
       rules.health as unknown as RuleRecord,
       rules.demand as unknown as RuleRecord,
       rules.burst as unknown as RuleRecord,
@@ -258,6 +261,8 @@ export function fail(core: Core): void {
 function stop(core: Core, cause: Cause): void {
   const state = core.state;
   latch(state.cutoffs, cause, state.events, state.clock.nowMs);
+  // The pump circuit gets its time to follow, as after every change of the outputs.
+  if ((state.output.pump | state.output.enable) !== 0) state.output.changed = 1;
   state.output.pump = 0;
   state.output.enable = 0;
   seal(core);

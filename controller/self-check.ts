@@ -1,7 +1,7 @@
 /**
  * The core's check of itself. Two things are compared: in every tick a word over the state that
  * decides about safety, left by the last tick, against the state as it is found; and one value of
- * the compiled rules in every tenth tick, in turn, against a second copy: all of them within
+ * the compiled rules in every eighth tick, in turn, against a second copy: all of them within
  * a minute. A single one of these values that changed by itself is found; the answer is the cutoff
  * core-fault.
  */
@@ -28,7 +28,7 @@ export interface SelfState {
   ruleWait: number;
 }
 
-export const SELF_FIELDS: Fields<SelfState> = { seal: WORD, ruleIndex: TIME, ruleWait: [0, 10] };
+export const SELF_FIELDS: Fields<SelfState> = { seal: WORD, ruleIndex: TIME, ruleWait: [0, 8] };
 
 /** The record as a core begins with it. */
 export function makeSelf(): SelfState {
@@ -46,6 +46,11 @@ export function makeRuleCopy(groups: readonly RuleRecord[]): RuleCopy {
   return copy;
 }
 
+/** True for an array of numbers, false for a table. */
+function isList(value: number | readonly number[]): value is readonly number[] {
+  return typeof (value as readonly number[]).length === 'number';
+}
+
 function copyRule(copy: RuleCopy, group: RuleRecord, name: string): void {
   const value = group[name];
   if (typeof value === 'number') {
@@ -54,6 +59,8 @@ function copyRule(copy: RuleCopy, group: RuleRecord, name: string): void {
     copy.values.push(value);
     return;
   }
+  // A table within a record is a group of its own.
+  if (!isList(value)) return;
   for (let index = 0; index < value.length; index++) {
     copy.records.push(value as unknown as { readonly [name: string]: number });
     copy.names.push('' + index);
@@ -81,8 +88,8 @@ export function sealOf(burst: BurstState, cutoffs: CutoffState, account: Account
   return (word ^ (word >> 30)) & WORD_MASK;
 }
 
-/** A rule is compared in every tenth tick: all of them within a minute. */
-const RULE_EVERY_TICKS = 10;
+/** A rule is compared in every eighth tick: all of them within a minute. */
+const RULE_EVERY_TICKS = 8;
 
 /** True if the next rule in turn is what it was when it was compiled. */
 export function isRuleSound(state: SelfState, copy: RuleCopy): boolean {

@@ -39,7 +39,11 @@ const WORDS: Readonly<Record<string, ReasonWords>> = {
   'spray-service': spray('service', 'the button was held in service mode'),
 
   disarmed: cutoff('disarmed', 'the arm switch was open', 'the open arm switch'),
-  'engine-stopped': cutoff('engine stopped', 'the engine stood still', 'a stopped engine'),
+  'engine-stopped': cutoff(
+    'engine stopped',
+    'the engine stood still, or its speed was not known',
+    'a stopped engine or an unknown engine speed',
+  ),
   'sensor-lost': cutoff(
     'sensor lost',
     'boost or charge could not be trusted',
@@ -47,19 +51,36 @@ const WORDS: Readonly<Record<string, ReasonWords>> = {
     AUTOMATIC,
   ),
   'late-input': cutoff('late input', 'a needed reading came late', 'a late reading'),
-  freezing: cutoff('freezing', 'water could have frozen', 'the risk of frost'),
-  'too-cool': cutoff('too cool', 'the charge was under floor', 'a cool charge', AUTOMATIC),
+  freezing: cutoff(
+    'freezing',
+    'water could have frozen, or the ambient was not known',
+    'the risk of frost or an unknown ambient',
+  ),
+  'too-cool': cutoff(
+    'too cool',
+    'the charge was under floor, or not known',
+    'a cool or unknown charge',
+    AUTOMATIC,
+  ),
   'burst-length': cutoff('burst length', 'one spray had lasted maxBurst', 'the limit of one burst'),
   duty: cutoff('duty', 'the window had its share of spray', 'the duty limit'),
   standstill: cutoff(
     'standstill',
-    'the water for standstill was used up',
-    'the standstill limit',
+    'the water for standstill was used up, or the speed was not known',
+    'the standstill limit or an unknown speed',
     AUTOMATIC,
   ),
   reserve: cutoff('reserve', 'only the reserve was left', 'the reserve', AUTOMATIC),
-  'tank-empty': cutoff('tank empty', 'the tank was empty', 'an empty tank'),
-  supply: cutoff('supply', 'the supply voltage was out of bounds', 'the supply voltage'),
+  'tank-empty': cutoff(
+    'tank empty',
+    'the tank was empty, or its level not known',
+    'an empty tank or an unknown level',
+  ),
+  supply: cutoff(
+    'supply',
+    'the supply voltage was out of bounds, or not known',
+    'the supply voltage',
+  ),
   'pump-circuit': cutoff('pump circuit', 'the pump did not obey', 'a faulty pump circuit'),
   'button-stuck': cutoff(
     'button stuck',

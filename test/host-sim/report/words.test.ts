@@ -8,6 +8,13 @@ test('every reason of the core has words of the same kind, in the same order', (
   for (const { id, group } of REASONS) expect(wordsFor(id).kind).toBe(group);
 });
 
+test.each(['engine-stopped', 'freezing', 'too-cool', 'standstill', 'tank-empty', 'supply'])(
+  'cutoff %s, which an unhealthy reading puts in force too, says that it may not be known',
+  (id) => {
+    expect(wordsFor(id).because).toMatch(/not known$/);
+  },
+);
+
 test('a cutoff has a subject and an object for its sentence', () => {
   for (const { id } of REASONS.filter(({ group }) => group === 'cutoff')) {
     expect(wordsFor(id).subject).toMatch(/^(a|an|the) /);
