@@ -281,7 +281,9 @@ test('the sentence says how often, how much water, how hot and what stopped it',
     `It sprayed ${hot.sprays.length} times in 3 min 0 s and used 0.15 L of water`,
   );
   expect(text).toContain('a lost sensor forbade automatic spraying once, at 1:52 for 2.6 s');
-  expect(text).toContain('a stopped engine or an unknown engine speed forbade spraying from 2:46 to the end.');
+  expect(text).toContain(
+    'a stopped engine or an unknown engine speed forbade spraying from 2:46 to the end.',
+  );
 });
 
 test('cautions stand on the page: no cooling shown, regulations, no compliance claimed', () => {
