@@ -41,7 +41,7 @@ export function makeRuleCopy(groups: readonly RuleRecord[]): RuleCopy {
   for (let index = 0; index < groups.length; index++) {
     const group = groups[index];
     const names = Object.keys(group);
-    for (let at = 0; at < names.length; at++) copyRule(copy, group, names[at]);
+    for (let at = 0; at < names.length; at++) makeCopyOf(copy, group, names[at]);
   }
   return copy;
 }
@@ -51,7 +51,7 @@ function isList(value: number | readonly number[]): value is readonly number[] {
   return typeof (value as readonly number[]).length === 'number';
 }
 
-function copyRule(copy: RuleCopy, group: RuleRecord, name: string): void {
+function makeCopyOf(copy: RuleCopy, group: RuleRecord, name: string): void {
   const value = group[name];
   if (typeof value === 'number') {
     copy.records.push(group as { readonly [name: string]: number });

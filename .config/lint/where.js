@@ -12,7 +12,15 @@ const FUNCTIONS = ['FunctionDeclaration', 'FunctionExpression', 'ArrowFunctionEx
 
 /** Functions that run when the controller is set up, not in a tick; they may allocate. */
 const SET_UP_NAME = /^(make|compile|check)(?![a-z])/;
-const TICK_NAME = /^tick(?![a-z])/;
+const TICK_NAME = /^(tick|seal)(?![a-z])/;
+
+/** Files outside `controller/tick/` whose functions a tick calls. */
+const TICK_FILES = [
+  'controller/events.ts',
+  'controller/integer.ts',
+  'controller/self-check.ts',
+  'controller/wet-bulb.ts',
+];
 
 /**
  * The file's path from the repository's root, with forward slashes.
@@ -69,8 +77,9 @@ function runsAtLoad(node) {
 }
 
 /**
- * True if an outermost function runs in a tick: any function of `controller/tick/` that is not
- * named as set-up, and the `tick...` functions of `controller/core.ts`.
+ * True if an outermost function runs in a tick: any function of `controller/tick/`, and of the
+ * files that its stages call, that is not named as set-up; and the `tick...` and `seal` functions
+ * of `controller/core.ts`.
  * @param {string} file
  * @param {Node} outermost
  * @returns {boolean}
@@ -78,7 +87,7 @@ function runsAtLoad(node) {
 function isTickFunction(file, outermost) {
   const name = functionName(outermost);
   if (file === 'controller/core.ts') return name !== undefined && TICK_NAME.test(name);
-  if (!file.startsWith('controller/tick/')) return false;
+  if (!file.startsWith('controller/tick/') && !TICK_FILES.includes(file)) return false;
   if (name === undefined) return !runsAtLoad(outermost);
   return !SET_UP_NAME.test(name);
 }

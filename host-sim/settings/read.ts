@@ -185,8 +185,8 @@ function readValue(
   }
   const reading = readQuantity(text, row.quantity);
   if (!reading.ok) return { code: 'E-SETTINGS-06', sentence: `${is}; ${reading.problem}` };
-  const { value } = reading;
-  if (value < row.min || value > row.max) {
+  const { value, written } = reading;
+  if (written < row.min || written > row.max) {
     return { code: 'E-SETTINGS-07', sentence: rangeSentence(row.name, shown(text)) };
   }
   if (reading.exact) return value;

@@ -125,6 +125,8 @@ export type QuantityReading =
       readonly value: number;
       /** False if `value` is rounded. */
       readonly exact: boolean;
+      /** The value before it was rounded: a range is judged by this one. */
+      readonly written: number;
     }
   | {
       readonly ok: false;
@@ -159,7 +161,7 @@ export function readQuantity(text: string, quantity: MeasuredQuantity): Quantity
   if (!exact && value === 0) {
     return { ok: false, problem: 'it is finer than what is counted here and would become zero' };
   }
-  return { ok: true, value, exact };
+  return { ok: true, value, exact, written: exact ? value : exactValue };
 }
 
 /**

@@ -156,6 +156,11 @@ describe('a bad value in a settings file', () => {
       'rpmOn: 99999999999999999999999999999999999999999999999999',
       '3:8 rpmOn is 9999999999999999999999999999999999999999...; it must be 500 rpm to 12000 rpm: under 500 the engine hardly runs; over 12,000 it would never spray',
     ],
+    // Rounded it would be 3.0 degC; the bound is for what is written.
+    [
+      'freeze: 2.96 degC',
+      '3:9 freeze is 2.96 degC; it must be 3.0 degC to 20.0 degC: water freezes on the ground before the air reads 0 degC: never under 3 degC',
+    ],
   ])('%s is out of range', (line, sentence) => {
     expect(sentences(`${HEAD}${line}\n`)).toEqual([`E-SETTINGS-07 ${sentence}`]);
   });

@@ -71,16 +71,19 @@ describe('readQuantity', () => {
     expect(valueOf(text, quantity)).toBe(value);
   });
 
-  it('rounds to the nearest and says so', () => {
-    expect(readQuantity('118 degF', 'temperature')).toEqual({ ok: true, value: 478, exact: false });
-    expect(readQuantity('44.96 degC', 'temperature')).toEqual({
-      ok: true,
-      value: 450,
-      exact: false,
-    });
-    expect(readQuantity('44.9 degC', 'temperature')).toEqual({ ok: true, value: 449, exact: true });
-    expect(readQuantity('50 degF', 'temperature')).toEqual({ ok: true, value: 100, exact: true });
-  });
+  it.each([
+    ['118 degF', 478, false, 477.777_777_777_777_8],
+    ['44.96 degC', 450, false, 449.6],
+    ['44.9 degC', 449, true, 449],
+    ['50 degF', 100, true, 100],
+  ])(
+    '%s is rounded to the nearest, %i, and keeps what was written',
+    (text, value, exact, written) => {
+      const reading = readQuantity(text, 'temperature');
+      expect(reading).toMatchObject({ ok: true, value, exact });
+      expect(reading.ok && reading.written).toBeCloseTo(written, 9);
+    },
+  );
 
   it.each([
     ['48', 'temperature', 'its unit is missing: write degC, °C, degF, °F or K after the number'],
