@@ -6,7 +6,7 @@
 import { SETTINGS } from '../../controller/settings.js';
 import type { SettingRow } from '../../controller/settings.js';
 import { SETTINGS_KIND, SETTINGS_VERSION, formatRange, formatValue } from './format.js';
-import { UNITS, type MeasuredQuantity } from './units.js';
+import { UNITS, type MeasuredQuantity, type QuantityUnits } from './units.js';
 
 /** A number as `readQuantity` takes it: no exponent, a decimal point. */
 const NUMBER_PATTERN = '[+-]?(\\d+(\\.\\d*)?|\\.\\d+)';
@@ -45,7 +45,11 @@ function settingSchema(row: SettingRow): JsonSchema {
 
 /** A regular expression for a number with a unit of the quantity, without anchors. */
 export function quantityPattern(quantity: MeasuredQuantity): string {
-  const { bare, units } = UNITS[quantity];
+  return measurePattern(UNITS[quantity]);
+}
+
+/** The same for any set of units. */
+export function measurePattern({ bare, units }: QuantityUnits): string {
   const symbols = units.map((unit) => escapePattern(unit.symbol)).join('|');
   return NUMBER_PATTERN + (bare ? `(\\s*(${symbols}))?` : `\\s*(${symbols})`);
 }

@@ -14,14 +14,15 @@ import { orList, shown } from '../shown.js';
 /** A quantity with units; a choice has words instead. */
 export type MeasuredQuantity = Exclude<Quantity, 'choice'>;
 
-/** `core = written * factor + offset`, in the core's unit of the quantity. */
-interface Unit {
+/** `value = written * factor + offset`, in the unit of the quantity that the reader counts in. */
+export interface Unit {
   readonly symbol: string;
   readonly factor: number;
   readonly offset: number;
 }
 
-interface QuantityUnits {
+/** The units of one quantity: the core's below, or those of a reader that counts finer. */
+export interface QuantityUnits {
   /** In words, with its article. */
   readonly noun: string;
   /** True if a bare number is understood. */
@@ -141,20 +142,33 @@ const DECIMAL_COMMA = /^[+-]?\d*,\d/u;
 /** Further than this from a whole number is not the conversion's own rounding. */
 const ROUNDING_NOISE = 1e-6;
 
-/** Reads a written quantity; never throws. */
-export function readQuantity(text: string, quantity: MeasuredQuantity): QuantityReading {
+/** Reads a number with a unit out of a set, as it is written, not rounded; never throws. */
+export function readMeasure(
+  text: string,
+  set: QuantityUnits,
+):
+  { readonly ok: true; readonly value: number } | { readonly ok: false; readonly problem: string } {
   const written = text.trim().replace(/^\u2212/u, '-');
   if (DECIMAL_COMMA.test(written)) {
     return { ok: false, problem: 'write a decimal point, and nothing between thousands' };
   }
   const parts = WRITTEN.exec(written);
-  if (!parts)
-    return { ok: false, problem: `it must be a number and a unit (${unitList(quantity)})` };
+  if (!parts) return { ok: false, problem: `it must be a number and a unit (${symbolList(set)})` };
   const [, digits, symbol] = parts;
-  const chosen = chooseUnit(symbol, quantity);
+  const chosen = chooseUnit(symbol, set);
   if (typeof chosen === 'string') return { ok: false, problem: chosen };
   // Fifteen digits are what a double holds; beyond them is the noise of the conversion.
-  const exactValue = Number((Number(digits) * chosen.factor + chosen.offset).toPrecision(15));
+  return {
+    ok: true,
+    value: Number((Number(digits) * chosen.factor + chosen.offset).toPrecision(15)),
+  };
+}
+
+/** Reads a written quantity; never throws. */
+export function readQuantity(text: string, quantity: MeasuredQuantity): QuantityReading {
+  const reading = readMeasure(text, UNITS[quantity]);
+  if (!reading.ok) return reading;
+  const exactValue = reading.value;
   // Adding 0 turns -0 into 0.
   const value = Math.round(exactValue) + 0;
   const exact = Math.abs(exactValue - value) <= ROUNDING_NOISE;
@@ -184,19 +198,23 @@ export function parseQuantity(
 
 /** The units of a quantity for a sentence: "degC, °C, degF, °F or K". */
 export function unitList(quantity: MeasuredQuantity): string {
-  return orList(UNITS[quantity].units.map((each) => each.symbol));
+  return symbolList(UNITS[quantity]);
+}
+
+function symbolList({ units }: QuantityUnits): string {
+  return orList(units.map((each) => each.symbol));
 }
 
 /** The unit, or the problem in words. */
-function chooseUnit(symbol: string, quantity: MeasuredQuantity): Unit | string {
-  const { noun, bare, units } = UNITS[quantity];
+function chooseUnit(symbol: string, set: QuantityUnits): Unit | string {
+  const { noun, bare, units } = set;
   if (symbol === '') {
-    return bare ? units[0] : `its unit is missing: write ${unitList(quantity)} after the number`;
+    return bare ? units[0] : `its unit is missing: write ${symbolList(set)} after the number`;
   }
   const found = units.find((each) => each.symbol === symbol);
   if (found) return found;
   const owner = ownerOf(symbol);
-  const write = `write ${unitList(quantity)}`;
+  const write = `write ${symbolList(set)}`;
   if (owner) return `${symbol} is the unit of ${owner}, and this is ${noun}: ${write}`;
   const symbols = units.map((each) => each.symbol);
   const near = nearest(symbol, symbols);
