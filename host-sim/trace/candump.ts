@@ -6,7 +6,7 @@
  */
 import { INPUTS, type InputName } from '../../controller/readings.js';
 import { Fault } from '../fault.js';
-import { INTAKE_NOTE } from './header.js';
+import { INTAKE_NOTE } from './column-unit.js';
 import { NOT_YET, RowStore, type FileFacts, type ValueRole } from './rows.js';
 import { decodeText, quoteText } from './text.js';
 import type { ChannelSource, ReadOptions, Trace } from './trace.js';

@@ -8,14 +8,9 @@ import { Input } from '../../controller/readings.js';
 import { Fault } from '../fault.js';
 import { Clock } from './clock.js';
 import { findDecimalMark, findSeparator, isEmptyWord, NumberReader } from './dialect.js';
-import {
-  checkRoles,
-  chooseColumns,
-  isHeader,
-  readHeading,
-  type ChosenColumn,
-  type Heading,
-} from './header.js';
+import type { ChosenColumn } from './column-unit.js';
+import { checkRoles, chooseColumns, isHeader } from './header.js';
+import { readHeading, type Heading } from './heading.js';
 import { NEEDED_COUNT, NOT_YET, RowStore, type FileFacts, type ValueRole } from './rows.js';
 import { decodeText, quoteText } from './text.js';
 import type { ChannelName, ChannelSource, ReadOptions, Trace } from './trace.js';

@@ -6,7 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { expect, test } from 'vitest';
 import { PIDS } from '../../../host-sim/trace/candump.js';
 import { parseColumnMap } from '../../../host-sim/trace/column-map.js';
-import { COLUMN_ROLES } from '../../../host-sim/trace/header.js';
+import { COLUMN_ROLES } from '../../../host-sim/trace/column-words.js';
 import { CELL_RANGES, unitSymbols, type Dimension } from '../../../host-sim/trace/units.js';
 
 const text = readFileSync(
