@@ -84,7 +84,7 @@ const CODE_NAMES: readonly (keyof Codes)[] = [
   'button',
   'maintenance',
 ];
-const FIRST_PERIOD = 2;
+const FIRST_PERIOD_INDEX = 2;
 
 /** A record that is written by the name of its field. */
 type Numbers = { [name: string]: number };
@@ -197,8 +197,8 @@ function listField(record: Values, name: string): void {
 
 /** Sets one number of the codes, by its place in `Codes`; it stays until it is set again. */
 export function code(index: number, value: number): void {
-  if (index >= FIRST_PERIOD && index < FIRST_PERIOD + PERIODS) {
-    codes.periodsUs[index - FIRST_PERIOD] = value;
+  if (index >= FIRST_PERIOD_INDEX && index < FIRST_PERIOD_INDEX + PERIODS) {
+    codes.periodsUs[index - FIRST_PERIOD_INDEX] = value;
   } else if (index >= 0 && index < CODE_NAMES.length) {
     codeNumbers[CODE_NAMES[index]] = value;
   }

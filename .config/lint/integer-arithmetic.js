@@ -1,11 +1,15 @@
 /**
- * The control core computes with integers only: no `/`, `%` or `**` and no number with a fraction.
- * The one division is `divFloor` in controller/integer.ts, which says how it rounds. Module level
- * counts as well: a table computed with a float would differ between engines.
+ * The control core computes with integers only: no `/`, `%` or `**`, no `>>>` (its result may take 32
+ * bits), no number with a fraction and none beyond 31 bits. The one division is `divFloor` in
+ * controller/integer.ts, which says how it rounds. Module level counts as well: a table computed with
+ * a float would differ between engines.
  */
 import { filePath, functionName, outermostFunction } from './where.js';
 
-const OPERATORS = ['/', '/=', '%', '%=', '**', '**='];
+const OPERATORS = ['/', '/=', '%', '%=', '**', '**=', '>>>', '>>>='];
+
+/** The first whole number that no longer fits into 31 bits. */
+const TOO_WIDE = 2 ** 30;
 
 /** @type {import('eslint').Rule.RuleModule} */
 export const integerArithmetic = {
@@ -14,6 +18,7 @@ export const integerArithmetic = {
     docs: { description: 'no division, remainder, power or fraction outside divFloor' },
     messages: {
       operator: "'{{operator}}' leaves the integers; use divFloor of controller/integer.ts.",
+      wide: '{{raw}} does not fit into 31 bits; small engines would box it.',
       fraction: '{{raw}} is not written as an integer; use the smaller unit.',
     },
     schema: [],
@@ -41,6 +46,9 @@ export const integerArithmetic = {
       Literal(node) {
         if (typeof node.value !== 'number') return;
         const { raw } = node;
+        const isNegative = node.parent.type === 'UnaryExpression' && node.parent.operator === '-';
+        const isWide = node.value > TOO_WIDE || (node.value === TOO_WIDE && !isNegative);
+        if (isWide) context.report({ node, messageId: 'wide', data: { raw } });
         if (Number.isInteger(node.value) && !raw.includes('.')) return;
         context.report({ node, messageId: 'fraction', data: { raw } });
       },

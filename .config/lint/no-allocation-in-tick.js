@@ -2,9 +2,10 @@
  * Nothing in a tick makes an object, and nothing in a tick throws. In a tick are the function bodies
  * of `controller/tick/` and of the `tick...` functions in controller/core.ts. Exempt are module
  * level (tables are filled once) and functions whose names begin with `make`, `compile` or `check`:
- * they run when the controller is set up, and what stands inside them does too.
+ * they run when the controller is set up, and what stands inside them does too; so that a tick calls
+ * none of them, nor the library's own makers (`Array(3)`, `Object.keys`, `String(x)`).
  */
-import { isFunction, tickFunctionAround } from './where.js';
+import { isFunction, isSetUpName, tickFunctionAround } from './where.js';
 
 /** @type {Record<string, string>} */
 const ALLOCATING = {
@@ -33,6 +34,9 @@ const METHODS = [
   ...['apply', 'call', 'bind'],
 ];
 
+/** What the library offers by these names makes something or converts something. */
+const LIBRARY = /^(Array|Boolean|JSON|Number|Object|String|parseInt|(Range|Type)?Error)$/;
+
 /** TypeScript's `TypeFlags.StringLike`, which this rule asks for without loading the compiler. */
 const STRING_LIKE = 402653316;
 
@@ -44,6 +48,7 @@ export const noAllocationInTick = {
     messages: {
       allocates: "{{what}} in a tick: '{{name}}' may not allocate or throw.",
       method: "'.{{method}}()' in a tick: it allocates, or needs a closure.",
+      setUp: "'{{called}}' is named as set-up and may allocate; a tick does not call it.",
     },
     schema: [],
   },
@@ -85,6 +90,14 @@ export const noAllocationInTick = {
       },
       "AssignmentExpression[operator='+=']"(/** @type {import('./where.js').Node} */ node) {
         if (isText(node.left) || isText(node.right)) report(node, 'String concatenation');
+      },
+      /** @param {import('./where.js').Node} node */
+      Identifier(node) {
+        const isOwner = node.parent.type === 'MemberExpression' && node.parent.object === node;
+        const isCallee = node.parent.type === 'CallExpression' && node.parent.callee === node;
+        if (LIBRARY.test(node.name) && (isOwner || isCallee)) report(node, node.name);
+        if (!isCallee || !isSetUpName(node.name) || !tickFunctionAround(context, node)) return;
+        context.report({ node, messageId: 'setUp', data: { called: node.name } });
       },
       'CallExpression > MemberExpression.callee'(/** @type {import('./where.js').Node} */ node) {
         const method = node.computed ? node.property.value : node.property.name;

@@ -1,13 +1,16 @@
 /**
  * A number that measures something carries its unit in its name: quantity, unit, qualifier, as in
- * `tankUl` and `burstMsMax`. Looked at are the numeric properties of exported interfaces and types,
- * and the numeric parameters of exported functions. Only names with a word that means a quantity are
+ * `tankUl` and `burstMsMax`. Looked at are the numeric properties of interfaces and types, the
+ * numeric parameters of functions and the numbers at module level; a local is as near to its unit as
+ * the line that makes it. Only names with a word that means a quantity are
  * judged; flags, indexes and a few names that the whole project knows are listed below.
  */
 
+import { outermostFunction } from './where.js';
+
 /** The units of the core, as they end a name, and what is counted rather than measured. */
-const UNITS = ['Ms', 'Us', 'Rpm', 'Hpa', 'Dc', 'Dkmh', 'Mv', 'Ul', 'Ulps', 'Pm'];
-const COUNTS = ['Code', 'Codes', 'Bit', 'Bits', 'Count', 'Index'];
+const UNITS = ['Ms', 'Us', 'Rpm', 'Hpa', 'Dc', 'Dkmh', 'Mv', 'Ul', 'Ulms', 'Ulps', 'Pm'];
+const COUNTS = ['Code', 'Codes', 'Bit', 'Bits', 'Count', 'Index', 'Mask', 'Slots', 'Ticks'];
 
 /** A record whose own name says the unit of all its fields: raw codes, as `Codes`. */
 const RECORD_OF_CODES = /Codes$/;
@@ -79,13 +82,22 @@ function wordsOf(name) {
 }
 
 /**
+ * The words of a constant's name, as those of any other: 'WINDOW_MS_MAX' gives Window, Ms, Max.
+ * @param {string} name
+ * @returns {string[]}
+ */
+function capitalsOf(name) {
+  return name.split('_').map((word) => word.charAt(0) + word.slice(1).toLowerCase());
+}
+
+/**
  * True if a number may go by this name.
  * @param {string} name
  * @returns {boolean}
  */
 export function carriesUnit(name) {
   if (KNOWN_NAMES.includes(name)) return true;
-  const words = wordsOf(name);
+  const words = /^[A-Z0-9_]+$/.test(name) ? capitalsOf(name) : wordsOf(name);
   if (!words.some((word) => QUANTITY_WORDS.includes(word.toLowerCase()))) return true;
   if (FLAG_BEGINNINGS.includes(words[0] ?? '')) return true;
   // A rate spells its unit out: `pulsesPerHectometre`.
@@ -108,6 +120,13 @@ function isNumeric(annotation) {
   if (annotation.type === 'TSTypeAnnotation') return isNumeric(annotation.typeAnnotation);
   if (annotation.type === 'TSTypeOperator') return isNumeric(annotation.typeAnnotation);
   if (annotation.type === 'TSArrayType') return isNumeric(annotation.elementType);
+  if (annotation.type === 'TSUnionType') return annotation.types.some(isNumeric);
+  if (
+    annotation.type === 'TSTypeReference' &&
+    /^(Readonly)?Array$/.test(annotation.typeName.name)
+  ) {
+    return annotation.typeArguments.params.some(isNumeric);
+  }
   return annotation.type === 'TSNumberKeyword';
 }
 
@@ -122,6 +141,9 @@ function recordName(property) {
   return at.id.name;
 }
 
+/** TypeScript's `TypeFlags.NumberLike`, which this rule asks for without loading the compiler. */
+const NUMBER_LIKE = 296;
+
 /** @type {import('eslint').Rule.RuleModule} */
 export const unitsInNames = {
   meta: {
@@ -133,6 +155,8 @@ export const unitsInNames = {
     schema: [],
   },
   create(context) {
+    const services = context.sourceCode.parserServices;
+
     /** @param {import('./where.js').Node} node @param {string} name */
     function judge(node, name) {
       if (carriesUnit(name)) return;
@@ -146,6 +170,14 @@ export const unitsInNames = {
       judge(node.key, node.key.name);
     }
 
+    /** @param {import('./where.js').Node} variable @returns {boolean} */
+    function holdsNumber(variable) {
+      if (variable.id.typeAnnotation) return isNumeric(variable.id.typeAnnotation);
+      if (variable.init?.type === 'Literal') return typeof variable.init.value === 'number';
+      if (!services?.program) return false;
+      return (services.getTypeAtLocation(variable.id).flags & NUMBER_LIKE) !== 0;
+    }
+
     /** @param {import('./where.js').Node} functionNode */
     function judgeParameters(functionNode) {
       for (const parameter of functionNode.params) {
@@ -155,11 +187,13 @@ export const unitsInNames = {
     }
 
     return {
-      'ExportNamedDeclaration > TSInterfaceDeclaration TSPropertySignature': judgeProperty,
-      'ExportNamedDeclaration > TSTypeAliasDeclaration TSPropertySignature': judgeProperty,
-      'ExportNamedDeclaration > FunctionDeclaration': judgeParameters,
-      'ExportNamedDeclaration > VariableDeclaration > VariableDeclarator > ArrowFunctionExpression.init':
-        judgeParameters,
+      TSPropertySignature: judgeProperty,
+      ':function': judgeParameters,
+      /** @param {import('./where.js').Node} node what stands at module level and holds a number */
+      VariableDeclarator(node) {
+        if (outermostFunction(node) !== undefined || node.id.type !== 'Identifier') return;
+        if (holdsNumber(node)) judge(node.id, node.id.name);
+      },
     };
   },
 };

@@ -68,6 +68,14 @@ export function functionName(node) {
 }
 
 /**
+ * @param {string} name
+ * @returns {boolean}
+ */
+export function isSetUpName(name) {
+  return SET_UP_NAME.test(name);
+}
+
+/**
  * True for a function that is called while the module loads: `TABLE.map((row) => ...)`.
  * @param {Node} node
  * @returns {boolean}
@@ -89,7 +97,7 @@ function isTickFunction(file, outermost) {
   if (file === 'controller/core.ts') return name !== undefined && TICK_NAME.test(name);
   if (!file.startsWith('controller/tick/') && !TICK_FILES.includes(file)) return false;
   if (name === undefined) return !runsAtLoad(outermost);
-  return !SET_UP_NAME.test(name);
+  return !isSetUpName(name);
 }
 
 /**

@@ -1,3 +1,6 @@
+/**
+ * Two builds of the image from nothing, in different folders, give the same bytes.
+ */
 import { spawnSync } from 'node:child_process';
 import { copyFileSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import os from 'node:os';

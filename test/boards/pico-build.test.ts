@@ -1,3 +1,7 @@
+/**
+ * What the image is built from: the pins of pins.json, boot2's checksum, the map of flash; and a build
+ * whose tools are missing, which ends with one sentence and writes nothing.
+ */
 import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import os from 'node:os';

@@ -1,3 +1,6 @@
+/**
+ * What bounded-tick accepts and refuses: loops with a constant bound, no recursion, only in a tick.
+ */
 import { boundedTick } from '../../../.config/lint/bounded-tick.js';
 import { tryRule } from './rule-tester.js';
 

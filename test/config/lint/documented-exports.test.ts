@@ -1,3 +1,6 @@
+/**
+ * What documented-exports accepts and refuses: a doc comment above every exported function.
+ */
 import { documentedExports } from '../../../.config/lint/documented-exports.js';
 import { tryRule } from './rule-tester.js';
 

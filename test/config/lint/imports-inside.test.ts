@@ -1,3 +1,6 @@
+/**
+ * What imports-inside accepts and refuses: the core imports from itself only, a stage from lower stages.
+ */
 import { importsInside } from '../../../.config/lint/imports-inside.js';
 import { tryRule } from './rule-tester.js';
 

@@ -1,3 +1,6 @@
+/**
+ * What integer-arithmetic accepts and refuses: whole numbers within 31 bits, divided in one place.
+ */
 import { integerArithmetic } from '../../../.config/lint/integer-arithmetic.js';
 import { tryRule } from './rule-tester.js';
 
@@ -8,9 +11,13 @@ tryRule('integer-arithmetic', integerArithmetic, {
     ['controller/core.ts', 'export const x = (7 * 3) >> 1;'],
     ['controller/core.ts', "export const sentence = '1.5 bar / 2';"],
     ['controller/core.ts', 'export const mask = 0x3fffffff;'],
+    ['controller/core.ts', 'export const least = -0x40000000;'],
     [INTEGER, 'export function divFloor(a: number, b: number) { return (a - (a % b)) / b; }'],
   ],
   invalid: [
+    ['controller/core.ts', 'export const most = 0x40000000;', 'wide'],
+    ['controller/core.ts', 'export const least = -0x40000001;', 'wide'],
+    ['controller/core.ts', 'export const word = (bits: number) => bits >>> 0;', 'operator'],
     ['controller/core.ts', 'export const half = (a: number) => a / 2;', 'operator'],
     [
       'controller/core.ts',

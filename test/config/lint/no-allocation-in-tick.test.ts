@@ -1,3 +1,6 @@
+/**
+ * What no-allocation-in-tick accepts and refuses, and which functions count as a tick.
+ */
 import { noAllocationInTick } from '../../../.config/lint/no-allocation-in-tick.js';
 import { tryRule } from './rule-tester.js';
 
@@ -22,6 +25,13 @@ tryRule('no-allocation-in-tick', noAllocationInTick, {
     ['controller/link/frame.ts', inTick('return { n };')],
   ],
   invalid: [
+    // The library's makers, and our own set-up functions, are called in no tick.
+    [STAGE, inTick('s.names = Object.keys(s);'), 'allocates'],
+    [STAGE, inTick('s.text = String(n);'), 'allocates'],
+    [STAGE, inTick('s.ring = Array(n);'), 'allocates'],
+    [STAGE, inTick("s.half = Number('0.5');"), 'allocates'],
+    [STAGE, inTick("s.half = JSON.parse('0.5');"), 'allocates'],
+    [STAGE, inTick('s.ring = makeZeros(n);'), 'setUp'],
     // What a stage calls runs in a tick as well, wherever it stands.
     ['controller/events.ts', inTick('return { n };'), 'allocates'],
     ['controller/self-check.ts', inTick('return [n];'), 'allocates'],

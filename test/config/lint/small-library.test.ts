@@ -1,3 +1,6 @@
+/**
+ * What small-library accepts and refuses: the library of ES5, and of that no floats and no dates.
+ */
 import { smallLibrary } from '../../../.config/lint/small-library.js';
 import { tryRule } from './rule-tester.js';
 

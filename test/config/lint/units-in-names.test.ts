@@ -1,3 +1,6 @@
+/**
+ * What units-in-names accepts and refuses, and that every reading and setting goes by it.
+ */
 import { expect, test } from 'vitest';
 import { carriesUnit, unitsInNames } from '../../../.config/lint/units-in-names.js';
 import { makeReadings } from '../../../controller/readings.js';
@@ -17,10 +20,15 @@ tryRule('units-in-names', unitsInNames, {
     [FILE, 'export function meet(boostCode: number, burstCount: number, bits: number): void {}'],
     [FILE, 'export interface State { hasSpeed: number; boostMet: number; flowValid: number }'],
     [FILE, 'export interface Codes { boost: number; supply: number }'],
-    // What is not exported is read beside its use.
-    [FILE, 'interface Own { burst: number } function f(rest: number) {}'],
+    [FILE, 'const STANDSTILL_MS = 3000; const WINDOW_SLOTS = 30; const MODES = 3;'],
+    // A local is as near to its unit as the line that makes it.
+    [FILE, 'function f(n: number) { const rest = n * 2; return rest; }'],
   ],
   invalid: [
+    [FILE, 'interface Own { burst: number } function f(rest: number) {}', 'unit', 'unit'],
+    [FILE, 'interface Own { burst: number | undefined; tank: Array<number> }', 'unit', 'unit'],
+    [FILE, 'const STANDSTILL_TIME = 3000;', 'unit'],
+    [FILE, 'export const restLongest: number = 9000;', 'unit'],
     [FILE, 'export interface State { burst: number }', 'unit'],
     [FILE, 'export interface State { readonly restTime: number }', 'unit'],
     [FILE, 'export interface State { tank: number[] }', 'unit'],
