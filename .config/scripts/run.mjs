@@ -5,6 +5,7 @@
  */
 import { mkdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
+import { buildBoardIfNeeded } from './board.mjs';
 import { buildIfNeeded } from './build.mjs';
 import { runChecks, writeFormat } from './check.mjs';
 import { installIfNeeded } from './install.mjs';
@@ -40,7 +41,7 @@ function replayDemo(args) {
 const TASKS = {
   start: { builds: true, run: replayDemo },
   build: { builds: true, run: () => 0 },
-  'board:build': { builds: true, run: (args) => runNode('boards/pico/build.mjs', args) },
+  'board:build': { builds: true, run: () => buildBoardIfNeeded({ force: true }) },
   check: { builds: false, run: async () => ((await runChecks()).length === 0 ? 0 : 1) },
   format: { builds: false, run: writeFormat },
   // The tests run even if the build failed; it counts as a failure.

@@ -1,11 +1,12 @@
 /**
- * Everything `npm test` does after the build: types, lint, format, then the tests with the coverage
- * of the control core, then one line that sums it up. Report and coverage live in a temporary folder
+ * Everything `npm test` does after the build: types, lint, format, the board's image, then the tests
+ * with the coverage of the control core, then one line that sums it up. Report and coverage live in a temporary folder
  * of their own, so that two runs at once do not disturb each other.
  */
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
+import { prepareBoard } from './board.mjs';
 import { runChecks } from './check.mjs';
 import { countLine, countTests } from './count.mjs';
 import { runNode, say, toolPath } from './tools.mjs';
@@ -38,6 +39,8 @@ export function printCounts(counts) {
  */
 export async function runTests({ long, buildCode }) {
   const failedChecks = [...(buildCode === 0 ? [] : ['build']), ...(await runChecks())];
+  // Without a bundle there is nothing to pack; that failure is counted already.
+  if (buildCode === 0 && !prepareBoard()) failedChecks.push("the board's image");
   say(long ? 'testing, long tests too' : 'testing');
   const folder = mkdtempSync(path.join(os.tmpdir(), 'smirr-test-'));
   try {

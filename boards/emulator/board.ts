@@ -83,8 +83,6 @@ export class Board {
   boots = 0;
   /** True while the engine is in a tick. */
   isInTick = false;
-  /** Asks the image for the digest of the state after each tick. */
-  wantsDigest = false;
   /** Called just before the engine is entered, with the codes in RAM; it may overwrite them. */
   onTickStart: ((board: Board) => void) | undefined;
   /** Called when a tick is over and its outputs are set. */
@@ -325,7 +323,6 @@ export class Board {
       this.isInTick = true;
       this.firstTickNanos ??= this.clock.nanos;
       if (this.isHeld) this.clock.interrupt();
-      if (this.wantsDigest) this.poke('digest_wanted', 1);
       this.onTickStart?.(this);
       this.startCycles = core.cycles;
       this.startNanos = this.clock.nanos;

@@ -260,7 +260,9 @@ function run(program, args, how = {}) {
   });
   if (result.error === undefined && result.status === 0) return result.stdout;
   const said = (result.error?.message ?? result.stderr ?? '').trim().split('\n').slice(0, 12);
-  throw new Problem(`${program} failed: ${said.join('\n')}`, how.code ?? 1);
+  // What cannot be had is one sentence; what does not build is shown with all that was said.
+  const text = how.code === CANNOT ? said.slice(0, 1) : said;
+  throw new Problem(`${program} failed: ${text.join('\n')}`, how.code ?? 1);
 }
 
 /** @param {string} program */

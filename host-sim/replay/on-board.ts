@@ -1,7 +1,8 @@
 /**
  * Replays a trace on an emulated board: the very image that is flashed, with the trace's readings as
  * voltages and pulse edges on its pins. The codes that the chip's core saw are fed to the same core
- * here, and after every tick both outputs and both states (by their digests) are compared.
+ * here. After every tick the outputs are compared, and every 100 ticks and at the end the whole states (by
+ * their digests); where those differ, the chip goes back and the first tick that differs is found.
  *
  * The chip boots from a power-on. Its water is unknown then and automatic spraying would stay within the
  * reserve, so a prelude of 6 s stands before the trace: disarmed, engine stopped, the button held for
@@ -17,7 +18,12 @@ import { makeCodesRecord, type Codes } from '../../controller/tick/1-calibrate.j
 import { BoardFault } from '../../boards/emulator/fault.js';
 import { loadBoardFiles } from '../../boards/emulator/files.js';
 import { codesFor } from '../../boards/emulator/inverse.js';
-import { runOnBoard, type BoardRun, type BoardSource } from '../../boards/emulator/run.js';
+import {
+  runOnBoard,
+  type BoardRun,
+  type BoardSource,
+  type BoardTick,
+} from '../../boards/emulator/run.js';
 import { writeCodes, type Memory } from '../../boards/emulator/tick-record.js';
 import type { ReadCalibration } from '../calibration/read.js';
 import { Fault } from '../fault.js';
@@ -88,29 +94,79 @@ function isBootError(error: unknown): boolean {
   return error instanceof Error && error.message.startsWith('the board has no tick');
 }
 
-/** Compares the ticks of a board that runs a pack with the host's core, up to the first difference. */
+/**
+ * Compares the ticks of a board that runs a pack with the host's core, up to the first difference. Where
+ * a digest differs, the ticks since the last one are run again, each with its digest.
+ */
 export function compareTicks(
-  run: Pick<BoardRun, 'boot' | 'ticks'>,
+  run: Pick<BoardRun, 'boot' | 'ticks' | 'again'>,
   pack: Pick<Pack, 'content'>,
   all: number,
   onProgress: OnBoardOptions['onProgress'],
 ): OnBoardResult {
   startCore(run, pack);
+  const host = new HostTicks();
   let pumpTicks = 0;
   for (const tick of run.ticks()) {
-    const output = tickCore(tick.codes);
+    const decided = host.tick(tick);
     pumpTicks += tick.output & 1;
     const done = tick.index + 1;
-    const result = { ticks: done, preludeTicks: PRELUDE_TICKS, pumpTicks };
-    const sentence = differenceOf(tick.output, output, tick.digest, core.digest());
-    if (sentence !== '') {
-      const atMs = (tick.index - PRELUDE_TICKS) * TICK_MS;
-      return { ...result, difference: { tick: tick.index, atMs, sentence } };
+    const found = differenceOf(tick, decided);
+    if (found !== '') {
+      const difference = firstDifference(run, host) ?? differenceAt(tick.index, found);
+      return { ticks: difference.tick + 1, preludeTicks: PRELUDE_TICKS, pumpTicks, difference };
     }
+    if (tick.digest !== undefined) host.forget(done);
     if (done % PROGRESS_TICKS === 0 || done === all) onProgress(done, all);
-    if (done === all) return { ...result, difference: undefined };
+    if (done < all) continue;
+    return { ticks: done, preludeTicks: PRELUDE_TICKS, pumpTicks, difference: undefined };
   }
   throw new Error('the board gave fewer ticks than its source');
+}
+
+/** The first tick since the last digest in which the two differ; undefined if none does any more. */
+function firstDifference(
+  run: Pick<BoardRun, 'again'>,
+  host: HostTicks,
+): BoardDifference | undefined {
+  for (const tick of run.again()) {
+    const found = differenceOf(tick, host.at(tick.index));
+    if (found !== '') return differenceAt(tick.index, found);
+  }
+  return undefined;
+}
+
+function differenceAt(tick: number, sentence: string): BoardDifference {
+  return { tick, atMs: (tick - PRELUDE_TICKS) * TICK_MS, sentence };
+}
+
+/** What the host's core came to in a tick. */
+interface Decided {
+  readonly output: number;
+  readonly digest: number;
+}
+
+/** The host's core, fed with what the chip's core saw, and what it came to since the last digest. */
+class HostTicks {
+  private fromIndex = 0;
+  private decided: Decided[] = [];
+
+  tick({ codes }: Pick<BoardTick, 'codes'>): Decided {
+    writeCodes(HOST, codes);
+    const output = core.tick(codes.nowMs, codes.fresh);
+    const decided = { output, digest: core.digest() };
+    this.decided.push(decided);
+    return decided;
+  }
+
+  at(index: number): Decided {
+    return this.decided[index - this.fromIndex];
+  }
+
+  forget(beforeIndex: number): void {
+    this.fromIndex = beforeIndex;
+    this.decided = [];
+  }
 }
 
 /** Makes the host's core of what the pack holds and of what the board was told at its boot. */
@@ -135,16 +191,13 @@ const HOST: Memory = {
   poke: (_name, value, index = 0) => core.code(index, value),
 };
 
-function tickCore(codes: Codes): number {
-  writeCodes(HOST, codes);
-  return core.tick(codes.nowMs, codes.fresh);
-}
-
-/** What differs after a tick; an empty string if nothing does. */
-function differenceOf(chip: number, host: number, chipDigest: number, hostDigest: number): string {
-  if (chip !== host) return `the chip decided ${outputText(chip)}, the host ${outputText(host)}`;
-  if (chipDigest === hostDigest) return '';
-  return `both decided ${outputText(host)}, but their states differ (digest ${chipDigest} on the chip, ${hostDigest} here)`;
+/** What differs after a tick, as far as the chip told it; an empty string if nothing does. */
+function differenceOf(chip: Pick<BoardTick, 'output' | 'digest'>, host: Decided): string {
+  if (chip.output !== host.output) {
+    return `the chip decided ${outputText(chip.output)}, the host ${outputText(host.output)}`;
+  }
+  if (chip.digest === undefined || chip.digest === host.digest) return '';
+  return `both decided ${outputText(host.output)}, but their states differ (digest ${chip.digest} on the chip, ${host.digest} here)`;
 }
 
 /** The word of a tick: bit 0 pump, 1 enable, 2..4 lamp, 5..9 reason, 11..29 cutoffs. */
