@@ -10,15 +10,12 @@ import { BOARD_NAMES, type BoardName } from '../calibration/boards.js';
 import { Fault } from '../fault.js';
 import { WholeFile } from '../files.js';
 import type { DriveOptions } from '../replay/drive.js';
-import { suggestion } from '../nearest.js';
 import type { Run } from '../replay/run.js';
 import { namedSettings, type NamedSettings } from '../settings/named.js';
-import { orList, shown } from '../shown.js';
 import type { Terminal } from '../terminal.js';
+import { isTraceFile, loadTrace, readOptionsOf } from '../trace/load.js';
 import type { ReadOptions, Trace } from '../trace/trace.js';
 import type { Example } from './command.js';
-
-const DEMO = 'demo:';
 
 /** The options of `smirr replay`. */
 export interface ReplayOptions {
@@ -206,7 +203,7 @@ async function replayOne(
   job: Job,
   terminal: Terminal,
 ): Promise<{ run: Run; compared: Run | undefined }> {
-  const trace = toldApart(await load(source, job, terminal), source, job);
+  const trace = await loadTrace(source, job.reading, terminal, job.options.trace);
   const results = new Results(job.inputs);
   try {
     const writeTicks = await results.open(ticksPath(job, name));
@@ -239,7 +236,9 @@ async function replayOn(
   const { options, first } = job;
   const { compareOnBoard } = await import('../replay/on-board-text.js');
   const traces = async function* () {
-    for (const source of options.trace) yield { source, trace: await load(source, job, terminal) };
+    for (const source of options.trace) {
+      yield { source, trace: await loadTrace(source, job.reading, terminal) };
+    }
   };
   const choice = { board, settings: first, calibration: options.calibration };
   return compareOnBoard(traces(), choice, options.between, terminal);
@@ -270,34 +269,19 @@ async function prepare(options: ReplayOptions, terminal: Terminal): Promise<Job>
   const second =
     options.compare === undefined ? undefined : await namedSettings(options.compare, terminal);
   const { parseQuantity } = await import('../settings/units.js');
-  const quantity = (name: 'baro' | 'hold' | 'tank', of: 'pressure' | 'time' | 'volume') => {
-    const text = options[name];
-    return text === undefined ? undefined : parseQuantity(text, of, name);
-  };
-  const baroHpa = quantity('baro', 'pressure');
-  const holdMs = quantity('hold', 'time');
-  const columns = await columnMap(options);
-  const reading: ReadOptions = {
-    ...(columns && { columns }),
-    ...(baroHpa !== undefined && { baroHpa }),
-    ...(holdMs !== undefined && { holdMs }),
-    ...(options.strict !== undefined && { strict: options.strict }),
-  };
-  const tankUl = quantity('tank', 'volume');
+  const reading = await readOptionsOf(options);
+  const { tank } = options;
+  const tankUl = tank === undefined ? undefined : parseQuantity(tank, 'volume', 'tank');
   for (const each of second ? [first, second] : [first]) {
     checkTank(tankUl, each);
-    checkHold(holdMs, each);
+    checkHold(reading.holdMs, each);
   }
-  const inputs = files.filter((file): file is string => file !== undefined && isFile(file));
+  const inputs = files.filter((file): file is string => file !== undefined && isTraceFile(file));
   const isMany = options.trace.length > 1;
   const names = outputNames(options.trace);
   const job = { options, reading, first, second, tankUl, isMany, names, inputs };
   checkApart(job);
   return job;
-}
-
-function isFile(source: string): boolean {
-  return source !== '-' && !source.startsWith(DEMO);
 }
 
 function checkTank(tankUl: number | undefined, { settings, name }: NamedSettings): void {
@@ -317,44 +301,6 @@ function checkHold(holdMs: number | undefined, { settings, name }: NamedSettings
     `--hold is ${holdMs / 1000} s; it must be at least the lateAfter of ${name}, ` +
       `${settings.lateAfterMs / 1000} s`,
   );
-}
-
-/** The mapping file, then what the command line says above it. */
-async function columnMap(options: ReplayOptions): Promise<Record<string, string> | undefined> {
-  if (options.columns === undefined && options.column === undefined) return undefined;
-  const { readColumnMap } = await import('../trace/column-map.js');
-  const map = options.columns === undefined ? {} : await readColumnMap(options.columns);
-  for (const pair of options.column ?? []) {
-    const at = pair.indexOf('=');
-    if (at < 1) {
-      throw new Fault('E-USAGE-03', `--column ${pair} must be NAME=HEADER, as in rpm="Engine RPM"`);
-    }
-    map[pair.slice(0, at).trim()] = pair.slice(at + 1).trim();
-  }
-  return map;
-}
-
-async function load(source: string, job: Job, terminal: Terminal): Promise<Trace> {
-  if (source.startsWith(DEMO)) {
-    const { DEMOS, demoTrace } = await import('../trace/demo.js');
-    const demo = DEMOS.find(({ name }) => name === source);
-    if (demo) return demoTrace(demo.name);
-    const names = DEMOS.map(({ name }) => name);
-    const hint = suggestion(source, names) || `; it must be ${orList(names)}`;
-    throw new Fault('E-USAGE-02', `${shown(source)} is no built-in demo${hint}`);
-  }
-  const { readTrace } = await import('../trace/read.js');
-  const trace = await readTrace(source, job.reading, terminal.input);
-  if (job.reading.holdMs !== undefined && trace.holdMs === undefined) {
-    terminal.warn(`smirr: ${trace.name}: --hold is not used; every row carries all readings`);
-  }
-  return trace;
-}
-
-/** A file's name says which run it is, unless another trace has the same; then its path does. */
-function toldApart(trace: Trace, source: string, { options }: Job): Trace {
-  const alike = options.trace.filter((each) => basename(each) === basename(source));
-  return alike.length > 1 ? { ...trace, name: source } : trace;
 }
 
 /** Replays with the first settings, and writes out every tick if asked to. */

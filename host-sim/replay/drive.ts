@@ -65,7 +65,7 @@ export function drive(trace: Trace, options: DriveOptions): Run {
 }
 
 /** Without an ambient input the charge guards against frost; the summary says that it is none. */
-function settingsFor(settings: Settings, calibration: Calibration): Settings {
+export function settingsFor(settings: Settings, calibration: Calibration): Settings {
   if ((calibration.fitted & Input.Ambient) !== 0) return settings;
   return { ...settings, frostSensor: 1 };
 }
