@@ -262,6 +262,46 @@ export const MESSAGES = {
     about: 'the emulated board did not start, or did what a real chip would answer with a fault',
     remedy: 'the message says what and where; build it anew with npm run board:build',
   },
+  'E-CAR-01': {
+    exit: 3,
+    about: 'a file is no car file: another kind, a recording, binary, or empty',
+    remedy: 'give a file that begins with "kind: smirr-car"; docs/model.md shows one',
+  },
+  'E-CAR-02': {
+    exit: 3,
+    about: 'the format version of a car file is missing, unknown or newer than this smirr',
+    remedy: 'write "version: 1", or use the smirr that made the file',
+  },
+  'E-CAR-03': {
+    exit: 3,
+    about: 'a car file is no YAML that is read here, or a group or value has another form',
+    remedy: 'mend the place that the message names; docs/model.md shows the form',
+  },
+  'E-CAR-04': {
+    exit: 3,
+    about: 'a car file has a name that is not known there',
+    remedy: 'the message names the nearest one; docs/model.md lists all',
+  },
+  'E-CAR-05': {
+    exit: 3,
+    about: 'a car file gives a name twice',
+    remedy: 'delete one of the two',
+  },
+  'E-CAR-06': {
+    exit: 3,
+    about: 'a value of a car cannot be read, or its unit is missing or of another quantity',
+    remedy: 'write a number, its unit and where it is from, for example "hot: 1100 W/K (assumed)"',
+  },
+  'E-CAR-07': {
+    exit: 3,
+    about: 'a value of a car is out of its range, or a list or curve does not rise',
+    remedy: 'choose a value within the bounds of the message',
+  },
+  'E-CAR-08': {
+    exit: 3,
+    about: 'two values of a car contradict each other',
+    remedy: 'change one of the two; the message says why',
+  },
 } as const satisfies Record<string, MessageRow>;
 
 export type MessageCode = keyof typeof MESSAGES;

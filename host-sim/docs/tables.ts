@@ -13,6 +13,7 @@ import { MESSAGES } from '../messages.js';
 import { TICK_COLUMNS } from '../replay/ticks.js';
 import { settingsTableMarkdown } from '../settings/format.js';
 import { calibrationTable } from './calibration.js';
+import { carTable } from './car.js';
 import { commandTables } from './commands.js';
 import { limitsTable } from './limits.js';
 import { markdownTable } from './render.js';
@@ -23,6 +24,7 @@ export async function docsTables(): Promise<ReadonlyMap<string, string>> {
   return new Map<string, string>([
     ['settings', settingsTableMarkdown()],
     ['calibration', calibrationTable()],
+    ['car', carTable()],
     ['cutoffs', cutoffsTable()],
     ['cutoffs why', cutoffsWhyTable()],
     ['reasons', reasonsTable()],
