@@ -18,6 +18,12 @@ export const COMMANDS: readonly ListedCommand[] = [
     load: () => import('./command/settings.js'),
   },
   {
+    name: 'calibrate',
+    usage: 'calibrate <readings>',
+    describe: 'what was measured on the bench, as the calibration file of a car',
+    load: () => import('./command/calibrate.js'),
+  },
+  {
     name: 'pack',
     usage: 'pack',
     describe: 'image, settings and calibration as one file to flash',

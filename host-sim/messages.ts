@@ -232,6 +232,66 @@ export const MESSAGES = {
     about: 'values of a calibration contradict each other, or the board',
     remedy: 'change one of them; the message says what does not go together',
   },
+  'E-CALIBRATE-01': {
+    exit: 3,
+    about: 'a file is no readings file: another kind, a recording, binary, or empty',
+    remedy: 'give a file that begins with "kind: smirr-readings"; docs/calibrate.md shows one',
+  },
+  'E-CALIBRATE-02': {
+    exit: 3,
+    about: 'the format version of a readings file is missing, unknown or newer than this smirr',
+    remedy: 'write "version: 1", or use the smirr that made the file',
+  },
+  'E-CALIBRATE-03': {
+    exit: 3,
+    about: 'a readings file is no YAML that is read here, or a group or value has another form',
+    remedy: 'mend the place that the message names; docs/calibrate.md shows the form',
+  },
+  'E-CALIBRATE-04': {
+    exit: 3,
+    about: 'a readings file has a name that is not known there',
+    remedy: 'the message names the nearest one; docs/calibrate.md lists all',
+  },
+  'E-CALIBRATE-05': {
+    exit: 3,
+    about: 'a readings file gives a name or a point twice',
+    remedy: 'delete one of the two',
+  },
+  'E-CALIBRATE-06': {
+    exit: 3,
+    about: 'a reading cannot be read, or its unit is missing or of another quantity',
+    remedy: 'write it as the message shows',
+  },
+  'E-CALIBRATE-07': {
+    exit: 3,
+    about: 'a reading is out of its range',
+    remedy: 'measure again, or look for a slip of the unit',
+  },
+  'E-CALIBRATE-08': {
+    exit: 3,
+    about: 'a readings file leaves out what must be said, or says it in two ways',
+    remedy: 'add it, or keep one of the two',
+  },
+  'E-CALIBRATE-09': {
+    exit: 3,
+    about: 'there are too few points for a sensor, or they are too near together',
+    remedy: 'measure more, further apart',
+  },
+  'E-CALIBRATE-10': {
+    exit: 3,
+    about: 'the points of a sensor turn back: no sensor does',
+    remedy: 'two points are exchanged, or one was written down wrong',
+  },
+  'E-CALIBRATE-11': {
+    exit: 3,
+    about: 'a sensor leaves the range of the converter or of the device',
+    remedy: 'fit a sensor or a resistor that suits the range; a broken wire must stay visible',
+  },
+  'E-CALIBRATE-12': {
+    exit: 3,
+    about: 'the points of a sensor contradict each other',
+    remedy: 'measure the point again that the message names',
+  },
   'E-PACK-01': {
     exit: 3,
     about: 'the engine image or the core bundle of a board is not built',

@@ -16,6 +16,7 @@ import { calibrationTable } from './calibration.js';
 import { carTable } from './car.js';
 import { commandTables } from './commands.js';
 import { limitsTable } from './limits.js';
+import { readingsTable } from './readings.js';
 import { markdownTable } from './render.js';
 import { selfCheckSentence, stateTable } from './state.js';
 
@@ -25,6 +26,7 @@ export async function docsTables(): Promise<ReadonlyMap<string, string>> {
     ['settings', settingsTableMarkdown()],
     ['calibration', calibrationTable()],
     ['car', carTable()],
+    ['readings', readingsTable()],
     ['cutoffs', cutoffsTable()],
     ['cutoffs why', cutoffsWhyTable()],
     ['reasons', reasonsTable()],
