@@ -5,7 +5,7 @@
  */
 import { isMap, isSeq } from 'yaml';
 import type { Fault } from '../fault.js';
-import { KindSource, offsetOf, shapeProblem, textOf, type MapPair } from '../kind-file.js';
+import { type KindSource, offsetOf, shapeProblem, textOf, type MapPair } from '../kind-file.js';
 import type { MessageCode } from '../messages.js';
 import { nearest } from '../nearest.js';
 import { readMeasure } from '../settings/units.js';

@@ -8,7 +8,7 @@ import { basename } from 'node:path';
 import type { Readable } from 'node:stream';
 import type { YAMLMap } from 'yaml';
 import { BOARD_NAMES, type BoardName } from '../calibration/boards.js';
-import { Fault, firstOf } from '../fault.js';
+import { type Fault, firstOf } from '../fault.js';
 import { shownName } from '../files.js';
 import { KindSource, offsetOf, readKindText, textOf, type FileKind } from '../kind-file.js';
 import { orList, shown } from '../shown.js';

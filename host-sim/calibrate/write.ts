@@ -4,7 +4,15 @@
  * stand date, points and residuals as comments. Text in, text out; the result is read back before it is
  * given, so that it is a calibration file whatever was put together.
  */
-import { Pair, Scalar, isMap, isScalar, parseDocument, type Document, type YAMLMap } from 'yaml';
+import {
+  type Pair,
+  type Scalar,
+  isMap,
+  isScalar,
+  parseDocument,
+  type Document,
+  type YAMLMap,
+} from 'yaml';
 import { CODE_MAX } from '../../controller/calibration.js';
 import { FLOW, GROUPS, type GroupName } from '../calibration/layout.js';
 import { parseCalibration } from '../calibration/read.js';
@@ -56,7 +64,7 @@ function put(
   if (!pair) {
     pair = document.createPair(group, null) as unknown as Pair<Scalar, unknown>;
     keyOf(pair).spaceBefore = true;
-    map.items.push(pair as never);
+    map.items.push(pair);
     // What stood at the end of the file stood there for this group: the typical flow's comment.
     if (isTypical) document.comment = null;
   }
@@ -83,14 +91,14 @@ function ownLines(pair: Pair<Scalar, unknown>): string[] {
 function putFields(document: Document, pair: Pair<Scalar, unknown>, solved: Solved): void {
   let map = pair.value as YAMLMap;
   if (!isMap(pair.value)) {
-    map = document.createNode(new Map<string, unknown>()) as unknown as YAMLMap;
+    map = document.createNode(new Map<string, unknown>());
     pair.value = map;
   }
   for (const [name, value] of solved.fields ?? []) {
     const node = document.createNode(value);
     const there = map.items.find((each) => isNamed(each, name));
     if (there) there.value = node;
-    else map.items.push(document.createPair(name, node) as never);
+    else map.items.push(document.createPair(name, node));
   }
   const points = solved.fields?.get('points');
   if (points && solved.group !== 'boost')
@@ -101,17 +109,16 @@ function putFields(document: Document, pair: Pair<Scalar, unknown>, solved: Solv
 function widenBand(document: Document, map: YAMLMap, codes: readonly number[]): void {
   const [first, last] = [codes[0], codes[codes.length - 1]];
   const there = map.items.find((each) => isNamed(each, 'band'));
-  const parts = /^(\d+)\s*\.\.\s*(\d+)$/u.exec(
-    String((there?.value as Scalar | undefined)?.value ?? ''),
-  );
+  const written = (there?.value as Scalar<string> | undefined)?.value ?? '';
+  const parts = /^(\d+)\s*\.\.\s*(\d+)$/u.exec(written);
   const [min, max] = parts ? [Number(parts[1]), Number(parts[2])] : [CODE_MAX, 0];
   if (min > first || max < last) {
     const band = `${min < first ? min : Math.floor(first / 2)}..${max > last ? max : Math.ceil((last + CODE_MAX) / 2)}`;
-    if (there) there.value = document.createNode(band) as never;
-    else map.items.push(document.createPair('band', band) as never);
+    if (there) there.value = document.createNode(band);
+    else map.items.push(document.createPair('band', band));
   }
   if (!map.items.some((each) => isNamed(each, 'step'))) {
-    map.items.push(document.createPair('step', STEP_USUAL) as never);
+    map.items.push(document.createPair('step', STEP_USUAL));
   }
 }
 
