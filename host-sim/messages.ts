@@ -361,6 +361,50 @@ export const MESSAGES = {
     exit: 3,
     about: 'two values of a car contradict each other',
     remedy: 'change one of the two; the message says why',
+  'E-PLAN-01': {
+    exit: 3,
+    about: 'a file is no itinerary: another kind, a recording, binary, or empty',
+    remedy: 'give a file that begins with "kind: smirr-itinerary"; docs/plan.md shows one',
+  },
+  'E-PLAN-02': {
+    exit: 3,
+    about: 'the format version of an itinerary is missing, unknown or newer than this smirr',
+    remedy: 'write "version: 1", or use the smirr that knows it',
+  },
+  'E-PLAN-03': {
+    exit: 3,
+    about: 'an itinerary is no YAML that is read here, or a group or value has another form',
+    remedy: 'mend the place that the message names; docs/plan.md shows the form',
+  },
+  'E-PLAN-04': {
+    exit: 3,
+    about: 'an itinerary has a name that is not known there',
+    remedy: 'the message names the nearest one; docs/plan.md lists all',
+  },
+  'E-PLAN-05': {
+    exit: 3,
+    about: 'an itinerary gives a name twice',
+    remedy: 'delete one of the two',
+  },
+  'E-PLAN-06': {
+    exit: 3,
+    about: 'a value of an itinerary cannot be read, or its unit is missing or of another quantity',
+    remedy: 'write it as the message shows',
+  },
+  'E-PLAN-07': {
+    exit: 3,
+    about: 'a value of an itinerary is out of its range',
+    remedy: 'choose a value within the bounds of the message',
+  },
+  'E-PLAN-08': {
+    exit: 3,
+    about: 'an itinerary leaves out what must be said',
+    remedy: 'add it; docs/plan.md says what each value is',
+  },
+  'E-PLAN-09': {
+    exit: 3,
+    about: 'values of an itinerary contradict each other',
+    remedy: 'change one of them; the message says what does not go together',
   },
 } as const satisfies Record<string, MessageRow>;
 

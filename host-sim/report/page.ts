@@ -177,7 +177,8 @@ function listed(ids: readonly string[]): string {
 
 // ---- tables
 
-interface Column {
+/** A column of a table. */
+export interface Column {
   readonly head: string;
   readonly number?: boolean;
   /** Cells are HTML already. */
@@ -188,7 +189,7 @@ interface Column {
 }
 
 /** A table from columns and rows of text; the first text column heads its rows. */
-function table(
+export function table(
   columns: readonly Column[],
   rows: readonly (readonly string[])[],
   foot?: readonly string[],
@@ -215,7 +216,8 @@ function table(
   );
 }
 
-function section(title: string, ...content: string[]): string {
+/** A part of a page under its own heading; the content is HTML. */
+export function section(title: string, ...content: string[]): string {
   return `<section><h2>${escaped(title)}</h2>\n${content.filter((c) => c !== '').join('\n')}</section>`;
 }
 

@@ -1,0 +1,2 @@
+/** What a stage can be like. */
+export const STAGE_KINDS = ['asphalt', 'gravel', 'snow', 'hill-climb', 'circuit'] as const;
