@@ -147,7 +147,7 @@ class ItineraryReader {
       reader.say('E-PLAN-03', offset, `legs must be ${form}`);
       return [];
     }
-    const items = pair.value.items as ParsedNode[];
+    const items = pair.value.items;
     if (items.length === 0 || items.length > layout.LEGS_MAX) {
       const sentence = `legs has ${items.length} legs; it must have 1 to ${layout.LEGS_MAX}`;
       reader.say('E-PLAN-07', offset, sentence);

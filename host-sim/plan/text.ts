@@ -108,7 +108,9 @@ function assumedLines({ itinerary }: Plan): string[] {
 
 function clip(name: string): string {
   const letters = Array.from(shown(name));
-  return letters.length <= NAME_WIDTH ? letters.join('') : `${letters.slice(0, NAME_WIDTH - 1).join('')}…`;
+  return letters.length <= NAME_WIDTH
+    ? letters.join('')
+    : `${letters.slice(0, NAME_WIDTH - 1).join('')}…`;
 }
 
 /** A table with two spaces between columns; those in `right` are set to the right. */
