@@ -361,6 +361,7 @@ export const MESSAGES = {
     exit: 3,
     about: 'two values of a car contradict each other',
     remedy: 'change one of the two; the message says why',
+  },
   'E-PLAN-01': {
     exit: 3,
     about: 'a file is no itinerary: another kind, a recording, binary, or empty',
