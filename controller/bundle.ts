@@ -10,13 +10,20 @@ import { calibrationForReadings } from './calibration.js';
 import type { Calibration } from './calibration.js';
 import { boot, condemn, create, fail as failCore, tickCodes } from './core.js';
 import type { Core, State } from './core.js';
-import { CALIBRATION_COUNT_MAX, flatToCalibration, flatToSettings, mix } from './flat.js';
+import { sortedNames } from './fields.js';
+import {
+  CALIBRATION_COUNT_MAX,
+  CODE_NAMES,
+  FIRST_PERIOD_INDEX,
+  flatToCalibration,
+  flatToSettings,
+  mix,
+} from './flat.js';
 import { LIMITS } from './limits.js';
 import { initialSettings } from './settings-check.js';
 import { SETTINGS } from './settings.js';
 import type { Settings } from './settings.js';
 import { makeCodesRecord, PERIODS } from './tick/1-calibrate.js';
-import type { Codes } from './tick/1-calibrate.js';
 import { Cause } from './tick/5-cutoffs.js';
 import { isLit } from './tick/6-output.js';
 
@@ -60,32 +67,6 @@ export const enum AccountNumber {
   Disarmed = 6,
 }
 
-/** The fields of `Codes` in the order of `code`'s index; the period takes four of them. */
-const CODE_NAMES: readonly (keyof Codes)[] = [
-  'nowMs',
-  'fresh',
-  'periodsUs',
-  'periodsUs',
-  'periodsUs',
-  'periodsUs',
-  'pulseAgeMs',
-  'boostCode',
-  'railCode',
-  'chargeCode',
-  'ambientCode',
-  'humidityCode',
-  'speedPeriodUs',
-  'speedAgeMs',
-  'levelCode',
-  'supplyCode',
-  'feedback',
-  'arm',
-  'stage',
-  'button',
-  'maintenance',
-];
-const FIRST_PERIOD_INDEX = 2;
-
 /** A record that is written by the name of its field. */
 type Numbers = { [name: string]: number };
 /** A record of the state. */
@@ -101,15 +82,26 @@ let bootNumbers = [0, 0, 0, -1, 0, 0, 0];
 
 let core: Core | undefined;
 
-/** Every number of the state: the record that holds it, and its name there. */
+/**
+ * Every number of the state: the record that holds it, and its name there. Listed when a word or the
+ * digest is first asked for, which takes a board longer than a tick.
+ */
 let wordRecords: Numbers[] = [];
 let wordNames: (string | number)[] = [];
+let listedCore: Core | undefined;
 
 /** Hands over one number before `start`; one that has no place is left out, and `start` refuses. */
 export function set(part: Part, index: number, value: number): void {
   if (part === Part.Settings) put(settingsFlat, index, value, SETTINGS.length);
   else if (part === Part.Calibration) put(calibrationFlat, index, value, CALIBRATION_COUNT_MAX);
   else if (part === Part.Boot) put(bootNumbers, index, value, BootNumber.Count);
+}
+
+/** Hands over all numbers of a part at once, which takes a board less time than one by one. */
+export function take(part: Part, numbers: number[]): void {
+  if (part === Part.Settings) settingsFlat = numbers;
+  else if (part === Part.Calibration) calibrationFlat = numbers;
+  else if (part === Part.Boot) bootNumbers = numbers;
 }
 
 /** Puts a number at a place that the list has, or at its end. */
@@ -141,7 +133,6 @@ export function start(settingsCount: number, calibrationCount: number): number {
   settingsFlat = [];
   calibrationFlat = [];
   bootNumbers = [0, 0, 0, -1, 0, 0, 0];
-  listWords(core);
   return accepted !== undefined ? 0 : 1;
 }
 
@@ -166,20 +157,17 @@ function makeSpareCore(): Core {
 }
 
 /** Lists where every number of the state is: the records by name, the fields of each by name. */
-function listWords(made: Core): void {
+function listWords(): void {
+  if (core === undefined || core === listedCore) return;
+  listedCore = core;
   wordRecords = [];
   wordNames = [];
-  const groups = sortedNames(made.state);
+  const groups = sortedNames(core.state);
   for (let group = 0; group < groups.length; group++) {
-    const record = made.state[groups[group] as keyof State] as unknown as Values;
+    const record = core.state[groups[group] as keyof State] as unknown as Values;
     const names = sortedNames(record);
     for (let at = 0; at < names.length; at++) listField(record, names[at]);
   }
-}
-
-/** In which order an object has its fields is the engine's own affair, so they are sorted. */
-function sortedNames(record: object): string[] {
-  return Object.keys(record).sort();
 }
 
 function listField(record: Values, name: string): void {
@@ -226,6 +214,7 @@ export function tick(nowMs: number, fresh: number): number {
 
 /** A hash of 30 bits over the whole state, to compare two engines by; 0 before `start`. */
 export function digest(): number {
+  listWords();
   let hash = 0;
   for (let index = 0; index < wordNames.length; index++) {
     hash = mix(hash, wordRecords[index][wordNames[index]]);
@@ -235,16 +224,19 @@ export function digest(): number {
 
 /** How many numbers the state has; 0 before `start`. */
 export function words(): number {
+  listWords();
   return wordNames.length;
 }
 
 /** One number of the state, in the order of the digest; 0 if there is none. */
 export function word(index: number): number {
+  listWords();
   return index >= 0 && index < wordNames.length ? wordRecords[index][wordNames[index]] : 0;
 }
 
 /** The name of that number, e.g. 'account.slotsMs[3]'; '' if there is none. It makes a string. */
 export function wordName(index: number): string {
+  listWords();
   const record = wordRecords[index];
   if (core === undefined || record === undefined) return '';
   const groups = sortedNames(core.state);

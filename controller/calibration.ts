@@ -1,6 +1,6 @@
 /**
  * Calibration: which inputs one board and its sensors have, and how raw codes become readings.
- * A complete record of integers and tables; `checkCalibration` says what is wrong with one,
+ * A complete record of integers and tables; calibration-check.ts says what is wrong with one,
  * `calibrationForReadings` gives one for readings that are already in engineering units.
  */
 import { divFloor } from './integer.js';
@@ -78,7 +78,8 @@ export function railSpanHpa(manifold: Ratiometric): number {
   return divFloor(spanHpa * 1000 + (spanPm >> 1), spanPm);
 }
 
-const NEEDED = Input.Rpm | Input.Boost | Input.Charge;
+/** Inputs without which there is no control: they must be fitted. */
+export const NEEDED = Input.Rpm | Input.Boost | Input.Charge;
 
 const PLAIN_TABLE: CodeTable = Object.freeze({
   codes: Object.freeze([0, CODE_MAX]),
@@ -120,87 +121,4 @@ export function calibrationForReadings(
     speedPulsesPerHectometre: 100,
     supplyFullMv: 40000,
   };
-}
-
-/** One broken rule of a calibration: where, and a sentence that names value and bound. */
-export interface CalibrationFault {
-  readonly name: string;
-  readonly sentence: string;
-}
-
-function checkNumber(
-  faults: CalibrationFault[],
-  name: string,
-  value: number,
-  min: number,
-  max: number,
-): void {
-  if (value >= min && value <= max && (value | 0) === value) return;
-  faults.push({
-    name: name,
-    sentence: name + ' is ' + value + '; it must be a whole number from ' + min + ' to ' + max,
-  });
-}
-
-function checkTable(
-  faults: CalibrationFault[],
-  name: string,
-  table: CodeTable,
-  valueMin: number,
-  valueMax: number,
-): void {
-  const count = table.codes.length;
-  checkNumber(faults, name + '.codes.length', count, 2, TABLE_POINTS_MAX);
-  checkNumber(faults, name + '.values.length', table.values.length, count, count);
-  checkNumber(faults, name + '.codeMin', table.codeMin, 0, CODE_MAX - 1);
-  checkNumber(faults, name + '.codeMax', table.codeMax, table.codeMin + 1, CODE_MAX);
-  for (let index = 0; index < count; index++) {
-    const place = name + '[' + index + ']';
-    const codeMin = index === 0 ? 0 : table.codes[index - 1] + 1;
-    checkNumber(faults, place + '.code', table.codes[index], codeMin, CODE_MAX);
-    checkNumber(faults, place + '.value', table.values[index], valueMin, valueMax);
-  }
-}
-
-/** Everything that is wrong with a calibration; an empty list if nothing is. */
-export function checkCalibration(calibration: Calibration): CalibrationFault[] {
-  const faults: CalibrationFault[] = [];
-  checkNumber(faults, 'fitted', calibration.fitted, NEEDED, Input.All);
-  if ((calibration.fitted & NEEDED) !== NEEDED) {
-    faults.push({
-      name: 'fitted',
-      sentence: 'fitted is ' + calibration.fitted + '; engine speed, boost and charge are needed',
-    });
-  }
-  checkNumber(faults, 'shared', calibration.shared, 0, Input.All);
-  checkNumber(faults, 'levelKind', calibration.levelKind, LevelKind.Switch, LevelKind.Gauge);
-  checkNumber(faults, 'feedbackExpected.length', calibration.feedbackExpected.length, 4, 4);
-  for (let index = 0; index < calibration.feedbackExpected.length; index++) {
-    const place = 'feedbackExpected[' + index + ']';
-    checkNumber(faults, place, calibration.feedbackExpected[index], 0, 2);
-  }
-  checkNumber(faults, 'pulsesPerTwoRevolutions', calibration.pulsesPerTwoRevolutions, 1, 48);
-  const manifold = calibration.manifold;
-  checkNumber(faults, 'manifold.lowPm', manifold.lowPm, 0, 999);
-  checkNumber(faults, 'manifold.highPm', manifold.highPm, manifold.lowPm + 1, 1000);
-  checkNumber(faults, 'manifold.lowHpa', manifold.lowHpa, -1000, 7000);
-  checkNumber(faults, 'manifold.highHpa', manifold.highHpa, manifold.lowHpa + 1, 7000);
-  checkNumber(faults, 'manifold.codeMin', manifold.codeMin, 0, CODE_MAX - 1);
-  checkNumber(faults, 'manifold.codeMax', manifold.codeMax, manifold.codeMin + 1, CODE_MAX);
-  checkNumber(faults, 'manifold.railCodeMin', manifold.railCodeMin, 1, CODE_MAX - 1);
-  checkNumber(
-    faults,
-    'manifold.railCodeMax',
-    manifold.railCodeMax,
-    manifold.railCodeMin + 1,
-    CODE_MAX,
-  );
-  checkNumber(faults, 'manifold (hPa over its whole rail)', railSpanHpa(manifold), 1, RAIL_HPA_MAX);
-  checkTable(faults, 'charge', calibration.charge, -400, CODE_MAX);
-  checkTable(faults, 'ambient', calibration.ambient, -400, CODE_MAX);
-  checkTable(faults, 'humidity', calibration.humidity, 0, CODE_MAX);
-  checkTable(faults, 'level', calibration.level, 0, 50000000);
-  checkNumber(faults, 'speedPulsesPerHectometre', calibration.speedPulsesPerHectometre, 1, 20000);
-  checkNumber(faults, 'supplyFullMv', calibration.supplyFullMv, 1000, 60000);
-  return faults;
 }

@@ -4,7 +4,8 @@
  * inputs give the same state on every engine. Whatever is unknown, late, broken or absurd ends
  * with the pump off. The stages are the files of tick/, in the order of their numbers.
  */
-import { checkCalibration, type Calibration } from './calibration.js';
+import type { Calibration } from './calibration.js';
+import { checkCalibration } from './calibration-check.js';
 import { EVENT_FIELDS, Event, makeEvents, note, type EventState } from './events.js';
 import type { Range } from './fields.js';
 import { TIME_MASK } from './integer.js';

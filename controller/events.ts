@@ -97,7 +97,7 @@ export const EVENT_FIELDS: Fields<EventState> = {
 /** An array of `count` zeros. */
 export function makeZeros(count: number): number[] {
   const zeros: number[] = [];
-  for (let index = 0; index < count; index++) zeros.push(0);
+  for (let index = 0; index < count; index++) zeros[index] = 0;
   return zeros;
 }
 

@@ -13,3 +13,11 @@ export type Fields<Record> = { readonly [Name in keyof Record]: Range };
 export const FLAG: Range = [0, 1];
 export const TIME: Range = [0, 0x3fffffff];
 export const WORD: Range = [0, 0x3fffffff];
+
+/**
+ * The names of a record's fields in the one order in which state is listed: sorted. The order in which
+ * an object has its names is the engine's own affair.
+ */
+export function sortedNames(record: object): string[] {
+  return Object.keys(record).sort();
+}

@@ -1,6 +1,6 @@
 /**
  * Settings and calibration as flat lists of integers: the form in which they stand in a board's
- * flash and enter the bundle one number at a time. Settings are in the order of SETTINGS;
+ * flash and enter the bundle; and the order of a tick's codes. Settings are in the order of SETTINGS;
  * calibration is in the order of CALIBRATION_LAYOUT, each number in the unit of its field. The
  * layout hash tells a list that was written for another order from one that fits.
  */
@@ -8,6 +8,7 @@ import { TABLE_POINTS_MAX } from './calibration.js';
 import type { Calibration, CodeTable, Ratiometric } from './calibration.js';
 import { SETTINGS } from './settings.js';
 import type { Settings } from './settings.js';
+import type { Codes } from './tick/1-calibrate.js';
 
 /** What a field of the calibration takes in the list. */
 export const enum Shape {
@@ -57,6 +58,33 @@ export const RATIOMETRIC_LAYOUT: readonly (keyof Ratiometric)[] = [
 
 /** The most numbers a calibration can take: every table with all its points. */
 export const CALIBRATION_COUNT_MAX = 6 + 4 + 8 + 4 * (3 + 2 * TABLE_POINTS_MAX);
+
+/** The fields of `Codes` in the order in which a board hands them over; the periods take four. */
+export const CODE_NAMES: readonly (keyof Codes)[] = [
+  'nowMs',
+  'fresh',
+  'periodsUs',
+  'periodsUs',
+  'periodsUs',
+  'periodsUs',
+  'pulseAgeMs',
+  'boostCode',
+  'railCode',
+  'chargeCode',
+  'ambientCode',
+  'humidityCode',
+  'speedPeriodUs',
+  'speedAgeMs',
+  'levelCode',
+  'supplyCode',
+  'feedback',
+  'arm',
+  'stage',
+  'button',
+  'maintenance',
+];
+/** Index of the first period. */
+export const FIRST_PERIOD_INDEX = 2;
 
 /** Settings as a list, in the order of SETTINGS, each in its core unit. */
 export function settingsToFlat(settings: Settings): number[] {

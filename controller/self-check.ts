@@ -10,62 +10,72 @@ import type { CutoffState } from './tick/5-cutoffs.js';
 import type { AccountState } from './tick/7-account.js';
 import { TIME, WORD, type Fields } from './fields.js';
 
-/** A record of compiled rules: numbers, and arrays of numbers. */
+/** A record of compiled rules: numbers, lists of numbers, and tables, which are records too. */
 export type RuleRecord = { readonly [name: string]: number | readonly number[] };
+
+/** A record of the rules, or a list of one, and what its numbers must be. */
+interface RuleGroup {
+  readonly record: { readonly [name: string | number]: unknown };
+  /** Names of the record's fields; undefined for a list, whose places are its names. */
+  readonly names: readonly string[] | undefined;
+  readonly values: readonly unknown[];
+}
 
 /** Every number of the compiled rules: where it lives, and what it must be. */
 export interface RuleCopy {
-  readonly records: { readonly [name: string]: number }[];
-  readonly names: string[];
-  readonly values: number[];
+  readonly groups: readonly RuleGroup[];
+  /** How many values there are to compare. */
+  readonly count: number;
 }
 
 export interface SelfState {
   /** The word over the state as the last tick left it. */
   seal: number;
-  /** The next rule to compare, and the ticks since the last one was. */
+  /** The next rule to compare, by its group and its place there, and the ticks since the last one was. */
+  ruleGroup: number;
   ruleIndex: number;
   ruleWait: number;
 }
 
-export const SELF_FIELDS: Fields<SelfState> = { seal: WORD, ruleIndex: TIME, ruleWait: [0, 8] };
+export const SELF_FIELDS: Fields<SelfState> = {
+  seal: WORD,
+  ruleGroup: TIME,
+  ruleIndex: TIME,
+  ruleWait: [0, 8],
+};
 
 /** The record as a core begins with it. */
 export function makeSelf(): SelfState {
-  return { seal: 0, ruleIndex: 0, ruleWait: 0 };
+  return { seal: 0, ruleGroup: 0, ruleIndex: 0, ruleWait: 0 };
 }
 
-/** The second copy of the rules, made when they are compiled. */
-export function makeRuleCopy(groups: readonly RuleRecord[]): RuleCopy {
-  const copy: RuleCopy = { records: [], names: [], values: [] };
-  for (let index = 0; index < groups.length; index++) {
-    const group = groups[index];
-    const names = Object.keys(group);
-    for (let at = 0; at < names.length; at++) makeCopyOf(copy, group, names[at]);
+/**
+ * The second copy of the rules, made when they are compiled. In which order an object's names come is the
+ * engine's own affair: it decides which rule is compared in which tick, and nothing else.
+ */
+export function makeRuleCopy(records: readonly RuleRecord[]): RuleCopy {
+  const groups: RuleGroup[] = [];
+  let count = 0;
+  for (let index = 0; index < records.length; index++) {
+    const record = records[index];
+    const names = Object.keys(record);
+    const values: unknown[] = [];
+    for (let at = 0; at < names.length; at++) {
+      const value = record[names[at]];
+      values[at] = value;
+      if (typeof value === 'number' || typeof value.length !== 'number') continue;
+      // A list is a group of its own; so is a table, which is among the records.
+      groups.push({
+        record: value as unknown as RuleGroup['record'],
+        names: undefined,
+        values: value.slice(0),
+      });
+      count += value.length;
+    }
+    groups.push({ record: record, names: names, values: values });
+    count += names.length;
   }
-  return copy;
-}
-
-/** True for an array of numbers, false for a table. */
-function isList(value: number | readonly number[]): value is readonly number[] {
-  return typeof (value as readonly number[]).length === 'number';
-}
-
-function makeCopyOf(copy: RuleCopy, group: RuleRecord, name: string): void {
-  const value = group[name];
-  if (typeof value === 'number') {
-    copy.records.push(group as { readonly [name: string]: number });
-    copy.names.push(name);
-    copy.values.push(value);
-    return;
-  }
-  // A table within a record is a group of its own.
-  if (!isList(value)) return;
-  for (let index = 0; index < value.length; index++) {
-    copy.records.push(value as unknown as { readonly [name: string]: number });
-    copy.names.push('' + index);
-    copy.values.push(value[index]);
-  }
+  return { groups: groups, count: count };
 }
 
 const WORD_MASK = 0x3fffffff;
@@ -96,8 +106,16 @@ export function isRuleSound(state: SelfState, copy: RuleCopy): boolean {
   state.ruleWait++;
   if (state.ruleWait < RULE_EVERY_TICKS) return true;
   state.ruleWait = 0;
+  const group = copy.groups[state.ruleGroup];
+  if (group === undefined) return false;
   const index = state.ruleIndex;
-  if (!(index >= 0 && index < copy.values.length)) return false;
-  state.ruleIndex = index + 1 < copy.values.length ? index + 1 : 0;
-  return copy.records[index][copy.names[index]] === copy.values[index];
+  if (!(index >= 0 && index < group.values.length)) return false;
+  if (index + 1 < group.values.length) {
+    state.ruleIndex = index + 1;
+  } else {
+    state.ruleIndex = 0;
+    state.ruleGroup = state.ruleGroup + 1 < copy.groups.length ? state.ruleGroup + 1 : 0;
+  }
+  const name = group.names === undefined ? index : group.names[index];
+  return group.record[name] === group.values[index];
 }

@@ -5,6 +5,7 @@
  * and the device use the same sentences. Values are in the core's units; the sentences show them in
  * the units a person writes (450 is "45.0 degC").
  */
+import { keepsDuty } from './duty-rule.js';
 import { QUANTITY_UNITS, SETTINGS } from './settings.js';
 import type { Quantity, SettingFault, SettingField, SettingName, Settings } from './settings.js';
 
@@ -204,10 +205,8 @@ function relationFault(relation: SettingRelation, settings: Settings): string {
   );
 }
 
-/** burst / (burst + restHot) <= duty, without the division; both products stay under 2^27. */
 function dutyFault(settings: Settings): string {
-  const cycleMs = settings.burstMs + settings.restHotMs;
-  if (settings.burstMs * 1000 <= settings.dutyPm * cycleMs) return '';
+  if (keepsDuty(settings)) return '';
   return (
     assigned('burst', settings) +
     ' and ' +

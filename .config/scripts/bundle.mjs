@@ -101,7 +101,8 @@ async function settingsCheckOfDevice() {
   const relations = SETTING_RELATIONS.map(
     ({ low, high, mayEqual }) => `${valueOf(low)} ${mayEqual ? '<=' : '<'} ${valueOf(high)}`,
   );
-  return `import { SETTINGS } from './settings.js';
+  return `import { keepsDuty } from './duty-rule.js';
+import { SETTINGS } from './settings.js';
 export function initialSettings() {
 var settings = {};
 for (var index = 0; index < SETTINGS.length; index++) {
@@ -116,13 +117,18 @@ var value = settings[row.field];
 if (!(value >= row.min && value <= row.max) || (value | 0) !== value) return false;
 }
 return ${relations.join(' &&\n')} &&
-settings.burstMs * 1000 <= settings.dutyPm * (settings.burstMs + settings.restHotMs);
+keepsDuty(settings);
 }
 export function checkSettings(settings) {
 return isGood(settings) ? [] : [{ name: '', sentence: 'bad settings' }];
 }
 `;
 }
+
+/** What a calibration's check says where nobody can read it. */
+const SENTENCES_OF_DEVICE = `export function boundSentence() { return 'bad calibration'; }
+export function neededSentence() { return 'bad calibration'; }
+`;
 
 /**
  * Puts a table's number of rows where the core asks for it, so that nothing needs the table itself.
@@ -168,6 +174,7 @@ async function bundleCore(folder) {
   const replaced = {
     'controller/settings.js': settingsOfDevice,
     'controller/settings-check.js': settingsCheckOfDevice,
+    'controller/calibration-sentence.js': () => Promise.resolve(SENTENCES_OF_DEVICE),
   };
   const bundle = await rollup({
     input: path.join(folder, 'controller/bundle.js'),

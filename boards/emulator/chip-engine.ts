@@ -4,10 +4,11 @@
  * board, `code` and `tick` hand codes over in RAM just before the chip's own tick, and the answers are
  * read from RAM. Inputs on the pins have no part in it.
  */
+import { CODE_NAMES } from '../../controller/flat.js';
 import { Board, type BoardOptions } from './board.js';
 import type { BoardFiles } from './files.js';
 
-const CODES = 21;
+const CODES = CODE_NAMES.length;
 
 /** Builds the files of a board with these settings and calibration in its flash. */
 export type MakeFiles = (settings: readonly number[], calibration: readonly number[]) => BoardFiles;

@@ -1,34 +1,13 @@
 /**
  * What the image keeps in RAM about a tick, by symbol: `tick_phase`, the codes in `last_codes`, the
  * word in `last_output`, the digest in `last_digest` where `digest_wanted` asks for it, and what the
- * core was told at boot in `last_boot`. The order of the numbers is that of controller/bundle.ts.
+ * core was told at boot in `last_boot`. The order of the codes is that of controller/flat.ts.
  */
+import { CODE_NAMES, FIRST_PERIOD_INDEX } from '../../controller/flat.js';
 import type { Codes } from '../../controller/tick/1-calibrate.js';
 
 /** Values of `tick_phase`. */
 export const TickPhase = { Begun: 1, Told: 2, Over: 3 } as const;
-
-const PERIODS = 4;
-
-/** Fields of `Codes` in the order of `last_codes`; the periods stand between the second and third. */
-const BEFORE_PERIODS = ['nowMs', 'fresh'] as const;
-const AFTER_PERIODS = [
-  'pulseAgeMs',
-  'boostCode',
-  'railCode',
-  'chargeCode',
-  'ambientCode',
-  'humidityCode',
-  'speedPeriodUs',
-  'speedAgeMs',
-  'levelCode',
-  'supplyCode',
-  'feedback',
-  'arm',
-  'stage',
-  'button',
-  'maintenance',
-] as const;
 
 /** Reads and writes words of RAM by symbol; a Board is one. */
 export interface Memory {
@@ -38,21 +17,20 @@ export interface Memory {
 
 /** The codes in RAM, into `into`. */
 export function readCodes(memory: Memory, into: Codes): Codes {
-  let at = 0;
-  for (const name of BEFORE_PERIODS) into[name] = memory.peek('last_codes', at++);
-  for (let index = 0; index < PERIODS; index++) {
-    into.periodsUs[index] = memory.peek('last_codes', at++);
-  }
-  for (const name of AFTER_PERIODS) into[name] = memory.peek('last_codes', at++);
+  CODE_NAMES.forEach((name, index) => {
+    const value = memory.peek('last_codes', index);
+    if (name === 'periodsUs') into.periodsUs[index - FIRST_PERIOD_INDEX] = value;
+    else into[name] = value;
+  });
   return into;
 }
 
 /** Writes `codes` over those in RAM. */
 export function writeCodes(memory: Memory, codes: Codes): void {
-  let at = 0;
-  for (const name of BEFORE_PERIODS) memory.poke('last_codes', codes[name], at++);
-  for (const periodUs of codes.periodsUs) memory.poke('last_codes', periodUs, at++);
-  for (const name of AFTER_PERIODS) memory.poke('last_codes', codes[name], at++);
+  CODE_NAMES.forEach((name, index) => {
+    const value = name === 'periodsUs' ? codes.periodsUs[index - FIRST_PERIOD_INDEX] : codes[name];
+    memory.poke('last_codes', value, index);
+  });
 }
 
 /** How the shim says the chip came up, as it told the core. */

@@ -65,9 +65,11 @@ struct edges {
     volatile uint32_t age_ms;
     volatile uint32_t count;
     volatile uint32_t periods_us[4];
+    volatile uint32_t shortest_us;
 };
 extern struct edges tach, wheel;
 void tach_start(void);
+void tach_configure(uint32_t tach_shortest_us, uint32_t wheel_shortest_us);
 void tach_millisecond(void);
 void gpio_interrupt(void);
 /* uart.c */

@@ -21,6 +21,7 @@ import {
 import path from 'node:path';
 import process from 'node:process';
 import { fileURLToPath } from 'node:url';
+import { ENGINE_PATCHES } from './engine-patches.mjs';
 import { pinsHeader } from './make-pins.mjs';
 
 const HERE = path.dirname(fileURLToPath(import.meta.url));
@@ -34,8 +35,6 @@ const ENGINE_SHA256 = '90f8d2fa8b5567c6899830ddef2c03f3c27960b11aca222fa17aa7ac6
 const PACKAGES = ['gcc-arm-none-eabi', 'libnewlib-arm-none-eabi', 'gcc', 'libc6-dev', 'xz-utils'];
 const SOURCES_FOLDER = '/etc/apt';
 
-/** Operations between two looks at the clock: about a millisecond. */
-const OPERATIONS_PER_CHECK = 1024;
 const HEAP_KB = 164;
 
 const MACHINE = ['-mcpu=cortex-m0plus', '-mthumb'];
@@ -57,177 +56,6 @@ const COMMON = [
 /** These are no part of the image: boot2 is linked by itself, the other runs on this computer. */
 const APART = ['boot2.c', 'bytecode.c'];
 const OWN = ['-Wall', '-Wextra', '-Werror'];
-
-/** What is changed in the engine's one source file. Each text must be there exactly once. */
-const ENGINE_PATCHES = [
-  {
-    why: 'the clock is looked at each millisecond, not each quarter of a second',
-    find: '#define DUK_HTHREAD_INTCTR_DEFAULT (256L * 1024L)',
-    replace: `\n#define DUK_HTHREAD_INTCTR_DEFAULT (${OPERATIONS_PER_CHECK}L)`,
-  },
-  {
-    why: 'the core makes nothing with `new`: no prototype object for each closure',
-    find: '	if (add_auto_proto) {',
-    replace: 'if (0) {',
-  },
-  {
-    why: 'nor for each function that is loaded',
-    find: `	if (DUK_HOBJECT_HAS_CONSTRUCTABLE((duk_hobject *) h_fun)) {
-		/* Restore empty external .prototype only for constructable`,
-    replace: 'if (0) { /* Restore empty external .prototype only for constructable',
-  },
-  {
-    why: 'no name and no count of arguments for each function; its scope was set with the name only',
-    find: `	tmp32 = DUK_RAW_READINC_U32_BE(p);
-	duk_push_u32(thr, tmp32);
-	duk_xdef_prop_stridx_short(thr, -2, DUK_STRIDX_LENGTH, DUK_PROPDESC_FLAGS_C);`,
-    replace: `p += 4;
-	DUK_HCOMPFUNC_SET_LEXENV(thr->heap, h_fun, thr->builtins[DUK_BIDX_GLOBAL_ENV]);
-	DUK_HCOMPFUNC_SET_VARENV(thr->heap, h_fun, thr->builtins[DUK_BIDX_GLOBAL_ENV]);
-	DUK_HOBJECT_INCREF(thr, thr->builtins[DUK_BIDX_GLOBAL_ENV]);
-	DUK_HOBJECT_INCREF(thr, thr->builtins[DUK_BIDX_GLOBAL_ENV]);`,
-  },
-  {
-    why: 'nor for each closure',
-    find: `	duk_push_uint(thr, len_value); /* [ ... closure template len_value ] */
-	duk_xdef_prop_stridx_short(thr, -3, DUK_STRIDX_LENGTH, DUK_PROPDESC_FLAGS_C);`,
-    replace: '',
-  },
-  {
-    why: 'nor accessors that throw for `caller` and `arguments`; nothing asks for either',
-    find: `		duk_xdef_prop_stridx_thrower(thr, -2, DUK_STRIDX_CALLER);
-		duk_xdef_prop_stridx_thrower(thr, -2, DUK_STRIDX_LC_ARGUMENTS);`,
-    replace: '',
-  },
-  {
-    why: 'where a plain property of the object itself is, by a hint that is checked before it is used',
-    find: `DUK_INTERNAL duk_bool_t duk_hobject_getprop(duk_hthread *thr, duk_tval *tv_obj, duk_tval *tv_key) {
-	duk_tval tv_obj_copy;`,
-    replace: `
-static duk_uint8_t duk__hints[1024];
-DUK_LOCAL duk_int_t duk__find_own(duk_heap *heap, duk_hobject *own, duk_hstring *name) {
-	duk_uint8_t *hint = duk__hints + ((((duk_uintptr_t) own >> 2) + ((duk_uintptr_t) name >> 1)) & 1023);
-	duk_int_t at = *hint, unused;
-	if (at < (duk_int_t) DUK_HOBJECT_GET_ENEXT(own) && DUK_HOBJECT_E_GET_KEY(heap, own, at) == name) return at;
-	if (!duk_hobject_find_entry(heap, own, name, &at, &unused)) return -1;
-	*hint = (duk_uint8_t) at;
-	return at;
-}
-DUK_LOCAL duk_tval *duk__own_value(duk_heap *heap, duk_tval *tv_obj, duk_tval *tv_key, duk_uint8_t wanted) {
-	duk_hobject *own;
-	duk_int_t at;
-	if (!DUK_TVAL_IS_OBJECT(tv_obj) || !DUK_TVAL_IS_STRING(tv_key)) return NULL;
-	own = DUK_TVAL_GET_OBJECT(tv_obj);
-	if (DUK_HOBJECT_HAS_EXOTIC_PROXYOBJ(own) || DUK_HOBJECT_HAS_EXOTIC_ARGUMENTS(own)) return NULL;
-	at = duk__find_own(heap, own, DUK_TVAL_GET_STRING(tv_key));
-	if (at < 0) return NULL;
-	if ((DUK_HOBJECT_E_GET_FLAGS(heap, own, at) & (wanted | DUK_PROPDESC_FLAG_ACCESSOR)) != wanted) return NULL;
-	return DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(heap, own, at);
-}
-DUK_LOCAL duk_tval *duk__outer_value(duk_hthread *thr, duk_activation *act, duk_hstring *name) {
-	duk_hobject *func = DUK_ACT_GET_FUNC(act), *env;
-	duk_int_t at;
-	if (act->lex_env != NULL || func == NULL || !DUK_HOBJECT_IS_COMPFUNC(func)) return NULL;
-	if (DUK_HOBJECT_GET_ENEXT(func) != 0) return NULL; /* it might have variables of that name */
-	env = DUK_HCOMPFUNC_GET_LEXENV(thr->heap, (duk_hcompfunc *) func);
-	if (DUK_HOBJECT_GET_CLASS_NUMBER(env) != DUK_HOBJECT_CLASS_DECENV) return NULL;
-	if (((duk_hdecenv *) env)->thread != NULL) return NULL; /* its variables are still in registers */
-	at = duk__find_own(thr->heap, env, name);
-	return at < 0 ? NULL : DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(thr->heap, env, at);
-}
-DUK_INTERNAL duk_bool_t duk_hobject_getprop(duk_hthread *thr, duk_tval *tv_obj, duk_tval *tv_key) {
-	duk_tval tv_obj_copy;`,
-  },
-  {
-    why: 'such a property is read without the value stack',
-    find: `		(void) duk_hobject_getprop(thr, (barg), (carg)); \\
-		DUK__REPLACE_TOP_A_BREAK(); \\
-	}
-#define DUK__GETPROPC_BODY`,
-    replace: `\\
-		duk_tval *tv__own = duk__own_value(thr->heap, (barg), (carg), 0); \\
-		if (tv__own != NULL) { \\
-			duk_tval *tv__to = DUK__REGP_A(ins); \\
-			DUK_TVAL_SET_TVAL_UPDREF(thr, tv__to, tv__own); \\
-			break; \\
-		} \\
-		(void) duk_hobject_getprop(thr, (barg), (carg)); \\
-		DUK__REPLACE_TOP_A_BREAK(); \\
-	}
-#define DUK__GETPROPC_BODY`,
-  },
-  {
-    why: 'a name of an outer scope is found by the same hint',
-    find: `			tv = duk_hobject_find_entry_tval_ptr_and_attrs(thr->heap, env, name, &attrs);
-			if (tv) {`,
-    replace: `
-			duk_int_t at = duk__find_own(thr->heap, env, name);
-			tv = at < 0 ? NULL : DUK_HOBJECT_E_GET_VALUE_TVAL_PTR(thr->heap, env, at);
-			attrs = at < 0 ? 0 : DUK_HOBJECT_E_GET_FLAGS(thr->heap, env, at);
-			if (tv) {`,
-  },
-  {
-    why: 'and read without the value stack, if its scope is that of the function and is closed',
-    find: `			(void) duk_js_getvar_activation(thr, act, name, 1 /*throw*/); /* -> [... val this] */
-			duk_pop_unsafe(thr);`,
-    replace: `
-			{
-				duk_tval *tv__outer = duk__outer_value(thr, act, name);
-				if (tv__outer != NULL) {
-					duk_tval *tv__to = DUK__REGP_A(ins);
-					DUK_TVAL_SET_TVAL_UPDREF(thr, tv__to, tv__outer);
-					break;
-				}
-			}
-			(void) duk_js_getvar_activation(thr, act, name, 1 /*throw*/); /* -> [... val this] */
-			duk_pop_unsafe(thr);`,
-  },
-  {
-    why: 'the same for a function that is called by its name',
-    find: `			(void) duk_js_getvar_activation(thr, act, name, 1 /*throw*/); /* -> [... val this] */
-
-			idx = (duk_uint_fast_t) DUK_DEC_A(ins);`,
-    replace: `
-			idx = (duk_uint_fast_t) DUK_DEC_A(ins);
-			{
-				duk_tval *tv__outer = duk__outer_value(thr, act, name);
-				if (tv__outer != NULL) {
-					duk_tval *tv__to = thr->valstack_bottom + idx;
-					DUK_TVAL_SET_TVAL_UPDREF(thr, tv__to, tv__outer);
-					tv__to = thr->valstack_bottom + idx + 1;
-					DUK_TVAL_SET_UNDEFINED_UPDREF(thr, tv__to);
-					break;
-				}
-			}
-			(void) duk_js_getvar_activation(thr, act, name, 1 /*throw*/); /* -> [... val this] */
-`,
-  },
-  {
-    why: 'and written, if it is there and writable',
-    find: '	DUK_STATS_INC(thr->heap, stats_putprop_all);',
-    replace: `
-	tv = duk__own_value(thr->heap, tv_obj, tv_key, DUK_PROPDESC_FLAG_WRITABLE);
-	if (tv != NULL) {
-		DUK_TVAL_SET_TVAL_UPDREF(thr, tv, tv_val);
-		return 1;
-	}`,
-  },
-  {
-    why: 'a map of no variables is none, as after compiling',
-    find: `	duk_compact_m1(thr);
-	duk_xdef_prop_stridx_short(thr, -2, DUK_STRIDX_INT_VARMAP, DUK_PROPDESC_FLAGS_NONE);
-
-	/* _Formals may have`,
-    replace: `if (DUK_HOBJECT_GET_ENEXT(duk_known_hobject(thr, -1)) == 0) {
-		duk_pop(thr);
-	} else {
-		duk_compact_m1(thr);
-		duk_xdef_prop_stridx_short(thr, -2, DUK_STRIDX_INT_VARMAP, DUK_PROPDESC_FLAGS_NONE);
-	}
-
-	/* _Formals may have`,
-  },
-];
 
 class Problem extends Error {
   /**
@@ -550,7 +378,7 @@ function build(out, folder) {
     flashBytes: image.length,
     bytecodeBytes: bytecode.length,
     ramCodeBytes: symbols['ram_end'] - symbols['ram_start'],
-    ramBytes: symbols['zero_end'] - symbols['ram_start'],
+    ramBytes: symbols['ram_used_end'] - symbols['ram_start'],
     heapArenaBytes: HEAP_KB * 1024,
     stackBytes: symbols['stack_top'] - symbols['stack_end'],
   };

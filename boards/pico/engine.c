@@ -7,9 +7,11 @@
 #include "board.h"
 
 /* The bundle's functions, at fixed places of the value stack. */
-enum function { SET, START, CODE, TICK, DIGEST, FAIL, ACCOUNT, FUNCTIONS };
-static const char *const NAMES[FUNCTIONS] = {"set", "start", "code", "tick", "digest", "fail", "account"};
+enum function { TAKE, START, CODE, TICK, DIGEST, FAIL, ACCOUNT, FUNCTIONS };
+static const char *const NAMES[FUNCTIONS] = {"take", "start", "code", "tick", "digest", "fail", "account"};
 
+#define PART_SETTINGS 0
+#define PART_CALIBRATION 1
 #define PART_BOOT 2
 #define CODES 21
 #define FIRST_CODE_SENT 2 /* time and freshness are arguments of a tick */
@@ -72,33 +74,6 @@ static int protect(duk_ret_t (*work)(duk_context *, void *), void *with, uint32_
     return failed;
 }
 
-/*
- * What the core never uses (its lint knows): dates, patterns, JSON, typed arrays and the like. They go
- * before the bundle comes, which leaves a third of their heap; what the engine itself needs stays.
- */
-static const char CLEAR_OUT[] =
-    "(function(all){"
-    "var keep={Object:1,Function:1,Array:1,String:1,Number:1,Boolean:1};"
-    "var own=Object.getOwnPropertyNames;"
-    "function empty(o){var n=own(o);for(var i=0;i<n.length;i++)delete o[n[i]];}"
-    "var names=own(all);"
-    "for(var i=0;i<names.length;i++){"
-    "var name=names[i],value=all[name];"
-    "if(keep[name]===1||name.slice(-5)==='Error')continue;"
-    "if(value&&typeof value!=='number'&&value!==all){if(value.prototype)empty(value.prototype);empty(value);}"
-    "delete all[name];"
-    "}})(this)";
-
-static duk_ret_t clear_out(duk_context *ctx, void *with) {
-    (void)with;
-    duk_compile_lstring(ctx, 0, CLEAR_OUT, sizeof CLEAR_OUT - 1);
-    duk_call(ctx, 0);
-    duk_pop(ctx);
-    duk_gc(ctx, DUK_GC_COMPACT);
-    duk_gc(ctx, DUK_GC_COMPACT);
-    return 0;
-}
-
 /* Source is compiled here; bytecode was, by the same engine, when the image was built. */
 static duk_ret_t load(duk_context *ctx, void *with) {
     const struct bundle *bundle = with;
@@ -131,7 +106,6 @@ int engine_start(const struct bundle *bundle) {
     }
     duk_require_stack(context, FUNCTIONS + 8);
     for (int index = 0; index < FUNCTIONS; index++) duk_push_undefined(context);
-    if (protect(clear_out, 0, LOAD_BOUND_US - now_us())) return 1;
     return protect(load, (void *)bundle, LOAD_BOUND_US - now_us());
 }
 
@@ -141,22 +115,23 @@ struct numbers {
     int refused;
 };
 
-static void set_all(duk_context *ctx, int part, const int32_t *values, uint32_t count) {
+static void hand_over(duk_context *ctx, int part, const int32_t *values, uint32_t count) {
+    duk_dup(ctx, TAKE);
+    duk_push_int(ctx, part);
+    duk_push_array(ctx);
     for (uint32_t index = 0; index < count; index++) {
-        duk_dup(ctx, SET);
-        duk_push_int(ctx, part);
-        duk_push_uint(ctx, index);
         duk_push_int(ctx, values[index]);
-        duk_call(ctx, 3);
-        duk_pop(ctx);
+        duk_put_prop_index(ctx, -2, index);
     }
+    duk_call(ctx, 2);
+    duk_pop(ctx);
 }
 
 static duk_ret_t configure(duk_context *ctx, void *with) {
     struct numbers *numbers = with;
-    set_all(ctx, 0, numbers->settings, numbers->settings_count);
-    set_all(ctx, 1, numbers->calibration, numbers->calibration_count);
-    set_all(ctx, PART_BOOT, numbers->boot, 7);
+    hand_over(ctx, PART_SETTINGS, numbers->settings, numbers->settings_count);
+    hand_over(ctx, PART_CALIBRATION, numbers->calibration, numbers->calibration_count);
+    hand_over(ctx, PART_BOOT, numbers->boot, 7);
     duk_dup(ctx, START);
     duk_push_uint(ctx, numbers->settings_count);
     duk_push_uint(ctx, numbers->calibration_count);
@@ -184,9 +159,6 @@ int engine_configure(const int32_t *settings, uint32_t settings_count, const int
                      uint32_t calibration_count, const int32_t boot[7]) {
     struct numbers numbers = {settings, calibration, boot, settings_count, calibration_count, 0};
     if (protect(configure, &numbers, LOAD_BOUND_US - now_us())) return -1;
-    /* What start-up dropped in circles is freed now: from here on nothing is allocated. */
-    duk_gc(context, 0);
-    duk_gc(context, 0);
     if (protect(call_deep, 0, LOAD_BOUND_US - now_us())) return -1;
     for (int index = 0; index < CODES; index++) sent[index] = INT32_MIN;
     return numbers.refused;

@@ -69,6 +69,24 @@ static void select_slot(void) {
     REGISTER(SIO_OUT_SET) = SELECT_BITS(channel);
 }
 
+/* Places in the lists of controller/flat.ts; a test compares them. */
+#define CALIBRATION_PULSES 7 /* tach pulses in two revolutions */
+#define CALIBRATION_SPEED_FROM_END 2 /* speed pulses in 100 m */
+#define SETTING_RPM_MAX 38
+#define SPEED_DKMH_MAX 5000u /* LIMITS.speedDkmhMax */
+#define BOUNCE_SHARE 4u
+
+/* 120,000,000 us are two revolutions at 1 1/min; 3,600,000,000 us are 100 m at 0.1 km/h. */
+static void configure_edges(const struct settings *found) {
+    if (found->calibration_count <= CALIBRATION_PULSES || found->settings_count <= SETTING_RPM_MAX) return;
+    const int32_t pulses = found->calibration[CALIBRATION_PULSES];
+    const int32_t wheel_pulses = found->calibration[found->calibration_count - CALIBRATION_SPEED_FROM_END];
+    const uint32_t rpm = (uint32_t)found->settings[SETTING_RPM_MAX];
+    if (pulses <= 0 || wheel_pulses <= 0 || rpm == 0 || rpm > 100000) return;
+    tach_configure(120000000u / (uint32_t)pulses / (BOUNCE_SHARE * rpm),
+                   3600000000u / (uint32_t)wheel_pulses / (BOUNCE_SHARE * SPEED_DKMH_MAX));
+}
+
 void inputs_configure(const struct settings *found) {
     for (int index = 0; index < 7; index++) {
         const int has = found->steps && index < (int)found->step_count && found->steps[index] > 0;
@@ -78,6 +96,7 @@ void inputs_configure(const struct settings *found) {
     if (found->calibration && found->calibration_count >= 3) {
         fitted = (uint32_t)found->calibration[0];
         level_is_switch = found->calibration[2] == LEVEL_SWITCH;
+        configure_edges(found);
     }
 }
 

@@ -1,7 +1,9 @@
 /*
  * Engine and vehicle speed: the interrupt at a rising edge writes the time since the last one, and
  * nothing else; what the numbers mean is the core's business. Bouncing or oscillating wires cannot
- * keep the processor busy: after 64 edges in a millisecond the interrupt rests until the next one.
+ * keep the processor busy: after 64 edges in a millisecond the interrupt rests until the next one. An edge
+ * sooner after the last than the shortest period is a bounce and counts for nothing; that period is a quarter
+ * of the one at the highest plausible speed, so that a speed that is absurd is still seen to be so.
  * Periods in microseconds. RP2040 datasheet chapter 2.19.6.1 (INTR, INTE).
  */
 #include "board.h"
@@ -26,8 +28,15 @@ void tach_start(void) {
     REGISTER(NVIC_ENABLE) = 1u << INTERRUPT_GPIO;
 }
 
+/* The shortest period of each input; 0 takes every edge. */
+void tach_configure(uint32_t tach_shortest_us, uint32_t wheel_shortest_us) {
+    tach.shortest_us = tach_shortest_us;
+    wheel.shortest_us = wheel_shortest_us;
+}
+
 INLINE void take_edge(struct edges *edges, uint32_t at_us) {
     uint32_t period_us = at_us - edges->last_us;
+    if (period_us < edges->shortest_us && edges->count != 0 && edges->age_ms < AGE_MS_MAX) return;
     if (edges->age_ms >= AGE_MS_MAX) period_us = edges->count == 0 ? 0 : PERIOD_US_MAX;
     edges->periods_us[edges->count & 3] = period_us > PERIOD_US_MAX ? PERIOD_US_MAX : period_us;
     edges->count++;

@@ -314,6 +314,7 @@ function judgeLost(before: number, state: HealthState, rules: HealthRules, nowMs
 }
 
 function addLate(before: number, lateBits: number): number {
+  if (lateBits === 0) return before;
   let word = before;
   for (let index = 0; index < INPUT_COUNT; index++) {
     if ((lateBits & (1 << index)) === 0) continue;

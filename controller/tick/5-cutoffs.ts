@@ -254,6 +254,10 @@ export const enum Cause {
 
 const CAUSE_COUNT = 27;
 
+/** Bits are looked through in fours: mostly all four are 0. */
+const FOUR = 4;
+const FOUR_BITS = 15;
+
 /** The number of the cutoff that each cause belongs to. */
 const CUTOFF_OF_CAUSE = [
   0, 1, 1, 2, 3, 4, 4, 5, 6, 7, 8, 8, 8, 9, 10, 10, 11, 11, 12, 12, 13, 14, 15, 16, 17, 17, 18,
@@ -414,7 +418,9 @@ export function compileCutoffs(
 /** Puts a time at the place of a cause. */
 function setMs(times: number[], cause: Cause, timeMs: number): void {
   for (let index = 0; index < CAUSE_COUNT; index++) {
-    if ((cause & (1 << index)) !== 0) times[index] = timeMs;
+    if (cause !== 1 << index) continue;
+    times[index] = timeMs;
+    return;
   }
 }
 
@@ -664,14 +670,18 @@ function runTimers(
   const differs = word ^ state.causes;
   const isLate = isLateTick(rules, clock);
   let moved = 0;
-  for (let index = 0; index < CAUSE_COUNT; index++) {
-    const bit = 1 << index;
-    if ((differs & bit) === 0) continue;
-    const begins = (word & bit) !== 0;
-    const restarts = (state.pending & bit) === 0 || (isLate && !begins);
-    if (restarts) state.pendingSinceMs[index] = nowMs;
-    const waitMs = begins ? rules.onsetMs[index] : rules.releaseMs[index];
-    if (sinceMs(nowMs, state.pendingSinceMs[index]) >= waitMs) moved |= bit;
+  for (let from = 0; from < CAUSE_COUNT; from += FOUR) {
+    if (((differs >> from) & FOUR_BITS) === 0) continue;
+    for (let step = 0; step < FOUR; step++) {
+      const index = from + step;
+      const bit = 1 << index;
+      if ((differs & bit) === 0) continue;
+      const begins = (word & bit) !== 0;
+      const restarts = (state.pending & bit) === 0 || (isLate && !begins);
+      if (restarts) state.pendingSinceMs[index] = nowMs;
+      const waitMs = begins ? rules.onsetMs[index] : rules.releaseMs[index];
+      if (sinceMs(nowMs, state.pendingSinceMs[index]) >= waitMs) moved |= bit;
+    }
   }
   state.pending = differs & ~moved;
   if (moved === 0) return;
@@ -684,17 +694,24 @@ function runTimers(
 
 /** Recomputes the cutoffs from their causes and reports what began and ended. */
 function settle(state: CutoffState, events: EventState, nowMs: number): void {
+  const causes = state.causes;
   let active = 0;
-  for (let index = 0; index < CAUSE_COUNT; index++) {
-    if ((state.causes & (1 << index)) !== 0) active |= 1 << CUTOFF_OF_CAUSE[index];
+  for (let from = 0; from < CAUSE_COUNT; from += FOUR) {
+    if (((causes >> from) & FOUR_BITS) === 0) continue;
+    for (let step = 0; step < FOUR; step++) {
+      if ((causes & (1 << (from + step))) !== 0) active |= 1 << CUTOFF_OF_CAUSE[from + step];
+    }
   }
   const changed = active ^ state.active;
   state.active = active;
-  if (changed === 0) return;
-  for (let index = 0; index < CUTOFF_COUNT; index++) {
-    if ((changed & (1 << index)) === 0) continue;
-    const began = (active & (1 << index)) !== 0;
-    note(events, began ? Event.CutoffBegan : Event.CutoffEnded, index, nowMs);
+  for (let from = 0; from < CUTOFF_COUNT; from += FOUR) {
+    if (((changed >> from) & FOUR_BITS) === 0) continue;
+    for (let step = 0; step < FOUR; step++) {
+      const bit = 1 << (from + step);
+      if ((changed & bit) === 0) continue;
+      const event = (active & bit) !== 0 ? Event.CutoffBegan : Event.CutoffEnded;
+      note(events, event, from + step, nowMs);
+    }
   }
 }
 
@@ -850,7 +867,7 @@ function compareFeedback(
   const elapsedMs = clock.countedMs;
   state.steadyMs = output.changed === 1 ? elapsedMs : state.steadyMs + elapsedMs;
   if (state.steadyMs > 100000) state.steadyMs = 100000;
-  const expected = rules.feedbackExpected[output.enable + 2 * output.pump];
+  const expected = rules.feedbackExpected[output.enable | (output.pump << 1)];
   const apart = expected !== 2 && readings.feedback !== expected;
   const beyondMs = state.steadyMs - rules.circuitBlankMs;
   const countedMs = beyondMs < elapsedMs ? beyondMs : elapsedMs;

@@ -10,12 +10,12 @@ import { isAlias, isMap, isScalar } from 'yaml';
 import type { YAMLMap } from 'yaml';
 import {
   calibrationForReadings,
-  checkCalibration,
   CODE_MAX,
   LevelKind,
   type Calibration,
   type CodeTable,
 } from '../../controller/calibration.js';
+import { checkCalibration } from '../../controller/calibration-check.js';
 import { Input } from '../../controller/readings.js';
 import { type Fault, firstOf } from '../fault.js';
 import { shownName } from '../files.js';

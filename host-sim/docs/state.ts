@@ -30,7 +30,7 @@ export function stateTable(): string {
 /** How many compiled numbers the self-check compares, and how long one round of them takes. */
 export function selfCheckSentence(): string {
   const core = makeCore();
-  const count = core.ruleCopy.values.length;
+  const { count } = core.ruleCopy;
   const seconds = Math.ceil((ticksOfOneRound(core) * LIMITS.tickMs) / 1000);
   return `With every input fitted, ${count} compiled numbers are compared in turn: each once in ${seconds} s.`;
 }
@@ -40,9 +40,9 @@ function ticksOfOneRound(core: Core): number {
   const readings = makeReadings();
   const self = core.state.self;
   let ticks = 0;
-  let isLast = false;
-  while (!isLast || self.ruleIndex !== 0) {
-    isLast = self.ruleIndex === core.ruleCopy.values.length - 1;
+  let hasBegun = false;
+  while (!hasBegun || self.ruleGroup !== 0 || self.ruleIndex !== 0) {
+    hasBegun ||= self.ruleIndex !== 0;
     readings.nowMs += LIMITS.tickMs;
     tick(core, readings);
     ticks += 1;

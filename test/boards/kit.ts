@@ -43,7 +43,7 @@ export const ACCOUNT_OFFSET = 0x82000;
 export function smallBundle(tick: string, load = ''): Uint8Array {
   const code = `
     var smirr = {
-      set: function (part, index, value) {}, start: function () { return 0; },
+      take: function (part, numbers) {}, start: function () { return 0; },
       code: function (index, value) { codes[index] = value; }, digest: function () { return 7; },
       tick: function (now, fresh) { count = count + 1; ${tick} }, fail: function () {},
       account: function () { return 0; }

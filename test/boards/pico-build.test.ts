@@ -10,6 +10,10 @@ import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { crc32Mpeg2 } from '../../boards/pico/build.mjs';
 import { pinsHeader, type Pins } from '../../boards/pico/make-pins.mjs';
+import { calibrationForReadings } from '../../controller/calibration.js';
+import { calibrationToFlat } from '../../controller/flat.js';
+import { LIMITS } from '../../controller/limits.js';
+import { SETTINGS } from '../../controller/settings.js';
 import { ACCOUNT, BUNDLE, FLASH, IMAGE, SETTINGS_SECTORS } from '../../host-sim/pack/flash-map.js';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
@@ -61,6 +65,21 @@ it('the C code has the flash map of the pack', () => {
   expect(value('SETTINGS_ADDRESS')).toBe(SETTINGS_SECTORS.address);
   expect(value('ACCOUNT_ADDRESS')).toBe(ACCOUNT.address);
   expect(readText('image.ld')).toContain(`LENGTH = ${IMAGE.length / 1024}K - 256`);
+});
+
+it('the C code knows where the numbers for the shortest pulse periods stand', () => {
+  const source = readText('inputs.c');
+  const value = (name: string): number =>
+    Number(new RegExp(`#define ${name} (\\d+)`).exec(source)?.[1]);
+  expect(SETTINGS[value('SETTING_RPM_MAX')]?.field).toBe('rpmMaxRpm');
+  expect(value('SPEED_DKMH_MAX')).toBe(LIMITS.speedDkmhMax);
+  const flat = calibrationToFlat({
+    ...calibrationForReadings(0),
+    pulsesPerTwoRevolutions: 11,
+    speedPulsesPerHectometre: 777,
+  });
+  expect(flat[value('CALIBRATION_PULSES')]).toBe(11);
+  expect(flat[flat.length - value('CALIBRATION_SPEED_FROM_END')]).toBe(777);
 });
 
 it('a build that lacks its tools and cannot install them ends with code 7 and one sentence', () => {

@@ -94,6 +94,21 @@ describe('before start', () => {
   });
 });
 
+describe('numbers that come all at once', () => {
+  it('make the core that they make one by one, with the same boot', () => {
+    expect(start()).toBe(0);
+    const words = [run(50), bundle.digest()];
+    const settings = settingsToFlat(initialSettings());
+    const calibration = calibrationToFlat(FULL_BOARD);
+    bundle.take(Part.Settings, settings);
+    bundle.take(Part.Calibration, calibration);
+    bundle.take(Part.Boot, [...BOOT_NUMBERS]);
+    bundle.take(3 as Part, [1]);
+    expect(bundle.start(settings.length, calibration.length)).toBe(0);
+    expect([run(50), bundle.digest()]).toEqual(words);
+  });
+});
+
 describe('a started bundle', () => {
   beforeEach(() => {
     expect(start()).toBe(0);

@@ -3,12 +3,8 @@
  * and the calibration of readings that are in engineering units already.
  */
 import { describe, expect, it } from 'vitest';
-import {
-  calibrationForReadings,
-  checkCalibration,
-  CODE_MAX,
-  LevelKind,
-} from '../../controller/calibration.js';
+import { calibrationForReadings, CODE_MAX, LevelKind } from '../../controller/calibration.js';
+import { checkCalibration } from '../../controller/calibration-check.js';
 import type { Calibration, CodeTable } from '../../controller/calibration.js';
 import { create } from '../../controller/core.js';
 import { Input } from '../../controller/readings.js';
@@ -55,6 +51,7 @@ describe('a calibration', () => {
     ['manifold.railCodeMax', { manifold: { ...BOARD.manifold, railCodeMax: 1 } }],
     ['charge.codes.length', { charge: { ...good, codes: [1], values: [0] } }],
     ['ambient.values.length', { ambient: { ...good, values: [0, 1, 2] } }],
+    ['humidity.codeMin', { humidity: { ...good, codeMin: -1 } }],
     ['humidity.codeMax', { humidity: { ...good, codeMin: 10, codeMax: 10 } }],
     ['level[1].code', { level: { ...good, codes: [2, 2] } }],
     ['charge[0].value', { charge: { ...good, values: [-401, 0] } }],

@@ -72,10 +72,12 @@ describe('cutoff core-fault: the state that decides about safety', () => {
   });
 
   it('a place in the rules beyond their end is a fault, and nothing is thrown', () => {
-    for (const ruleIndex of [100000, -1, 0x3fffffff]) {
-      const car = spraying();
-      car.core.state.self.ruleIndex = ruleIndex;
-      expect(car.run(200).at(-1)?.cutoffs).toContain('core-fault');
+    for (const place of ['ruleIndex', 'ruleGroup'] as const) {
+      for (const beyond of [100000, -1, 0x3fffffff]) {
+        const car = spraying();
+        car.core.state.self[place] = beyond;
+        expect(car.run(200).at(-1)?.cutoffs).toContain('core-fault');
+      }
     }
   });
 });
@@ -83,15 +85,17 @@ describe('cutoff core-fault: the state that decides about safety', () => {
 describe('cutoff core-fault: the compiled rules', () => {
   it('the copy holds the numbers of the calibration too', () => {
     const { rules, ruleCopy } = scenario().core;
-    const records: unknown[] = ruleCopy.records;
+    const records: unknown[] = ruleCopy.groups.map((group) => group.record);
     const { calibrate } = rules;
-    expect(ruleCopy.names).toEqual(expect.arrayContaining(['rpmPerUs', 'stillMs', 'wholeRailHpa']));
+    const names = ruleCopy.groups.flatMap((group) => group.names ?? []);
+    expect(names).toEqual(expect.arrayContaining(['rpmPerUs', 'stillMs', 'wholeRailHpa']));
     for (const record of [calibrate, calibrate.charge, calibrate.humidity, calibrate.level]) {
       expect(records).toContain(record);
     }
+    expect(records).toContain(calibrate.charge.codes);
   });
 
-  const count = scenario().core.ruleCopy.values.length;
+  const { count } = scenario().core.ruleCopy;
 
   it('are all compared, again and again, in less than a minute each', () => {
     expect(count).toBeGreaterThan(100);
@@ -99,11 +103,13 @@ describe('cutoff core-fault: the compiled rules', () => {
   });
 
   it('any of them that changed is found within a minute', () => {
-    for (let at = 0; at < count; at += 9) {
+    const { groups } = scenario().core.ruleCopy;
+    const places = groups.flatMap((group, at) => group.values.map((_, index) => ({ at, index })));
+    for (const { at, index } of places.filter((_, place) => place % 9 === 0)) {
       const car = spraying();
-      const { records, names } = car.core.ruleCopy;
-      const record = records[at];
-      const name = names[at] ?? '';
+      const group = car.core.ruleCopy.groups[at];
+      const record = group.record as Record<string, number>;
+      const name = group.names?.[index] ?? String(index);
       // Limits are frozen: they cannot change by themselves here.
       if (Object.isFrozen(record)) continue;
       Object.assign(record, { [name]: (record[name] ?? 0) + 1 });
@@ -114,8 +120,11 @@ describe('cutoff core-fault: the compiled rules', () => {
 
   it('are copied number by number, arrays too', () => {
     const copy = makeRuleCopy([{ onMs: 1, listMs: [2, 3] }, { offMs: 4 }]);
-    expect(copy.names).toEqual(['onMs', '0', '1', 'offMs']);
-    expect(copy.values).toEqual([1, 2, 3, 4]);
+    const lists = copy.groups.filter((group) => group.names === undefined);
+    expect(lists.map((group) => group.values)).toEqual([[2, 3]]);
+    expect(copy.groups.at(-1)).toMatchObject({ names: ['offMs'], values: [4] });
+    // The list itself is compared as well: another in its place is found.
+    expect(copy.count).toBe(5);
   });
 });
 
