@@ -50,8 +50,9 @@ export function makeSelf(): SelfState {
 }
 
 /**
- * The second copy of the rules, made when they are compiled. In which order an object's names come is the
- * engine's own affair: it decides which rule is compared in which tick, and nothing else.
+ * The second copy of the rules, made when they are compiled: each record, and after it its lists by
+ * name. In which order an object's names come is the engine's own affair; here it decides which field of a
+ * record is compared in which tick, and nothing else.
  */
 export function makeRuleCopy(records: readonly RuleRecord[]): RuleCopy {
   const groups: RuleGroup[] = [];
@@ -60,22 +61,30 @@ export function makeRuleCopy(records: readonly RuleRecord[]): RuleCopy {
     const record = records[index];
     const names = Object.keys(record);
     const values: unknown[] = [];
+    const lists: string[] = [];
     for (let at = 0; at < names.length; at++) {
       const value = record[names[at]];
       values[at] = value;
-      if (typeof value === 'number' || typeof value.length !== 'number') continue;
-      // A list is a group of its own; so is a table, which is among the records.
-      groups.push({
-        record: value as unknown as RuleGroup['record'],
-        names: undefined,
-        values: value.slice(0),
-      });
-      count += value.length;
+      // A table within a record is among the records itself.
+      if (typeof value !== 'number' && typeof value.length === 'number') lists.push(names[at]);
     }
     groups.push({ record: record, names: names, values: values });
     count += names.length;
+    if (lists.length > 1) lists.sort();
+    for (let at = 0; at < lists.length; at++) count += makeListCopy(groups, record[lists[at]]);
   }
   return { groups: groups, count: count };
+}
+
+/** Adds a list as a group of its own; gives its length. */
+function makeListCopy(groups: RuleGroup[], value: RuleRecord[string]): number {
+  const list = value as readonly number[];
+  groups.push({
+    record: list as unknown as RuleGroup['record'],
+    names: undefined,
+    values: list.slice(0),
+  });
+  return list.length;
 }
 
 const WORD_MASK = 0x3fffffff;

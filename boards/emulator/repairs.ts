@@ -11,7 +11,6 @@ import { PLACE, type Parts } from './parts.js';
 
 /** CHIP_RESET (2.12.8): what the last reset of the whole chip was; a watchdog reset leaves it. */
 export const HAD_POWER_ON = 1 << 8;
-export const HAD_RUN_PIN = 1 << 16;
 
 /** VREG_AND_CHIP_RESET is missing, and reads as all ones: the reset cause needs it. */
 export class ChipReset extends BasePeripheral {

@@ -7,10 +7,6 @@
 import type { Complain } from './fault.js';
 import type { Parts } from './parts.js';
 
-/** REASON: the last reset was by time-out, or asked for (datasheet 4.7.6). */
-export const REASON_TIMER = 1;
-export const REASON_FORCE = 2;
-
 /** PSM WDSEL: all but ROSC (bit 0) and XOSC (bit 1), datasheet 2.13.5. */
 const EVERYTHING_BUT_OSCILLATORS = 0x1fffc;
 

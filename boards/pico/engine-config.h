@@ -73,11 +73,13 @@
 #define DUK_USE_STRTAB_GROW_LIMIT 65536
 #undef DUK_USE_STRTAB_RESIZE_CHECK_MASK
 #define DUK_USE_STRTAB_RESIZE_CHECK_MASK 255
-/* Arrays grow by fewer, larger steps: a boot fills some sixty of them, and each step copies one. */
+/* Arrays and objects grow by fewer, larger steps: a boot fills some hundred, and each step copies one. */
 #undef DUK_USE_HOBJECT_ARRAY_MINGROW_ADD
 #define DUK_USE_HOBJECT_ARRAY_MINGROW_ADD 32
 #undef DUK_USE_HOBJECT_ARRAY_MINGROW_DIVISOR
 #define DUK_USE_HOBJECT_ARRAY_MINGROW_DIVISOR 4
+#undef DUK_USE_HOBJECT_ENTRY_MINGROW_DIVISOR
+#define DUK_USE_HOBJECT_ENTRY_MINGROW_DIVISOR 4
 /* The value stack grows to what is asked for, and is shrunk by a collection: loading needs much. */
 #undef DUK_USE_VALSTACK_GROW_SHIFT
 

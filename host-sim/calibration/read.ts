@@ -151,11 +151,13 @@ class Reader {
   /** The whole file; undefined only if there are faults. */
   file(map: YAMLMap.Parsed): ParsedFile | undefined {
     const pairs = new Map(this.source.pairs(map, this.faults));
-    this.refuseUnknown(pairs, ['kind', 'version', 'board', 'flow', ...GROUP_NAMES], 'the file');
+    const known = ['kind', 'version', 'board', 'flow', ...GROUP_NAMES];
+    const meant = this.refuseUnknown(pairs, known, 'the file');
     const board = this.board(pairs.get('board'));
     const groups = new Map<GroupName, GroupValue>();
     for (const name of GROUP_NAMES) {
       const pair = pairs.get(name);
+      if (!pair && meant.has(name)) continue;
       const group = pair ? this.group(name, pair) : this.missing(name, GROUPS[name]);
       if (group) groups.set(name, group);
     }
@@ -171,18 +173,22 @@ class Reader {
     return undefined;
   }
 
+  /** Gives the known names that the unknown ones were meant for: they are not reported as missing too. */
   private refuseUnknown(
     pairs: ReadonlyMap<string, MapPair>,
     known: readonly string[],
     where: string,
-  ): void {
+  ): ReadonlySet<string> {
+    const meant = new Set<string>();
     for (const [name, pair] of pairs) {
       if (known.includes(name)) continue;
       const near = nearest(name, known);
+      if (near !== undefined) meant.add(near);
       const hint = near === undefined ? `it has ${orList(known)}` : `did you mean ${near}?`;
       const sentence = `${shown(name)} is not known in ${where}; ${hint}`;
       this.say('E-CALIBRATION-04', offsetOf(pair.key), sentence);
     }
+    return meant;
   }
 
   private board(pair: MapPair | undefined): BoardName | undefined {
@@ -209,13 +215,13 @@ class Reader {
     const offset = offsetOf(pair.value, pair);
     if (!isMap(pair.value)) return this.wordInstead(name, pair, offset);
     const pairs = new Map(this.source.pairs(pair.value, this.faults));
-    this.refuseUnknown(pairs, Object.keys(fields), name);
+    const meant = this.refuseUnknown(pairs, Object.keys(fields), name);
     const values = new Map<string, FieldValue>();
     for (const [field, row] of Object.entries(fields)) {
       const given = pairs.get(field);
       const value = given && this.value(`${name}.${field}`, row, given);
       if (value !== undefined) values.set(field, value);
-      if (given) continue;
+      if (given || meant.has(field)) continue;
       const hint = instead.includes(SWITCH) ? `, unless ${name} is the word ${SWITCH}` : '';
       const sentence = `${name}.${field} is missing: ${row.what}${hint}`;
       this.say('E-CALIBRATION-08', offsetOf(pair.key), sentence);

@@ -40,8 +40,3 @@ export const ERASED = 0xff;
 
 /** boot2 with its CRC. */
 export const BOOT2_BYTES = 256;
-
-/** The last address of a region. */
-export function lastAddress(region: FlashRegion): number {
-  return region.address + region.length - 1;
-}

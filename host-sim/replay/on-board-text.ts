@@ -32,6 +32,7 @@ export async function compareOnBoard(
     const result = replayOnBoard(trace, { ...loaded, between, onProgress });
     isSame &&= result.difference === undefined;
     text += `${source} on ${choice.board}: ${resultText(result)}\n`;
+    for (const sentence of result.assumed ?? []) text += `  (${sentence})\n`;
     objects.push(resultJson(source, choice, loaded.pack.fingerprint, result));
   }
   const whole = objects.length > 1 ? { runs: objects } : objects[0];

@@ -66,6 +66,8 @@ export interface OnBoardResult {
   readonly preludeTicks: number;
   /** Ticks with the pump on, on the chip. */
   readonly pumpTicks: number;
+  /** What stands on the pins though the trace does not say it, a sentence each. */
+  readonly assumed?: readonly string[];
   readonly difference: BoardDifference | undefined;
 }
 
@@ -83,11 +85,22 @@ export function replayOnBoard(trace: Trace, options: OnBoardOptions): OnBoardRes
     const isSwitch = options.calibration.calibration.levelKind === LevelKind.Switch;
     const flash = packFlash(options.pack);
     const run = runOnBoard(flash, symbols, pins, source, { levelIsSwitch: isSwitch });
-    return compareTicks(run, options.pack, source.ticks, options.onProgress);
+    const result = compareTicks(run, options.pack, source.ticks, options.onProgress);
+    return { ...result, assumed: assumedOf(trace) };
   } catch (error) {
     if (!(error instanceof BoardFault) && !isBootError(error)) throw error;
     throw new Fault('E-BOARD-01', `the emulated board failed: ${(error as Error).message}`);
   }
+}
+
+/** What a board measures and a trace may lack. */
+function assumedOf(trace: Trace): string[] {
+  const pressure = `ambient pressure is ${LIMITS.standardHpa} hPa throughout`;
+  if (trace.columns.ambient) return [pressure];
+  return [
+    `the trace has no ambient temperature: it is ${AMBIENT_DC / 10} degC throughout`,
+    pressure,
+  ];
 }
 
 function isBootError(error: unknown): boolean {

@@ -1,5 +1,5 @@
 /**
- * Power cuts while settings are written over the serial line: at every flash operation, near its
+ * Power cuts while the account is written, and while settings are written over the serial line: at every flash operation, near its
  * beginning and near its end, with what was under way left as random bits. Whatever happens, the next
  * boot finds one whole copy, the old or the new, and the outputs stay off meanwhile. All runs start
  * from one board with the new settings staged.
@@ -8,7 +8,9 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import type { Board, Snapshot } from '../../boards/emulator/board.js';
 import { initialSettings } from '../../controller/settings-check.js';
 import {
+  ACCOUNT_OFFSET,
   boardWith,
+  boardWithAccount,
   bothSectors,
   feed,
   HAS_IMAGE,
@@ -105,5 +107,59 @@ describe.skipIf(!HAS_IMAGE)(`power cuts while settings are written${NEEDS_IMAGE}
     sayLine(board, 'save', /save=ok/);
     expect(board.boots).toBe(boots);
     expect(board.watchdog.bites).toBe(0);
+  });
+});
+
+describe.skipIf(!HAS_IMAGE)(`power cuts while the account is written${NEEDS_IMAGE}`, () => {
+  const OLD_UL = 3_000_000;
+  const NEW_UL = 1_234_567;
+  /** A core that sprays, and whose pump was stuck on: a flag that is written at once. */
+  const bundle = smallBundle(
+    'return count < 8 ? 3 : 0;',
+    `smirr.account = function (index) { return index === 0 ? ${NEW_UL} : index === 2 ? 990 : 1; };`,
+  );
+
+  /** What the core is told of water and stuck pump at the boot after a cut. */
+  function toldAfterCut(share: number | undefined): number[] {
+    const board = boardWithAccount(bundle, OLD_UL, bothSectors());
+    if (share !== undefined) board.flash.cut = { operation: 0, share };
+    board.powerOn();
+    board.runUntil(() => !board.isPowered || board.flash.operations.length > 0, 1000, 0.1);
+    if (share === undefined) board.runTicks(3);
+    else expect(board.runUntil(() => !board.isPowered, 50, 0.1)).toBe(true);
+    expect(board.flash.operations[0]).toMatchObject({ kind: 'program', count: 256 });
+    if (share !== undefined) {
+      expect(board.circuit.isPumping).toBe(false);
+      expect(board.pins.levels['pump']).toBe(0);
+    }
+    board.flash.cut = undefined;
+    board.cutPower();
+    board.powerOn();
+    board.runTicks(1);
+    expect(board.line.text).toContain('core=ok');
+    return [board.peek('last_boot', 3), board.peek('last_boot', 2)];
+  }
+
+  test('uncut: the new record counts, with the stuck pump in it', () => {
+    expect(toldAfterCut(undefined)).toEqual([NEW_UL, 1]);
+  });
+
+  test('cut anywhere in the page: the old record counts or the new one, never a mixture', () => {
+    const told = [0.02, 0.2, 0.4, 0.6, 0.8, 0.98].map(toldAfterCut);
+    for (const numbers of told) expect([`${OLD_UL},0`, `${NEW_UL},1`]).toContain(String(numbers));
+    expect(told.map(String)).toContain(`${OLD_UL},0`);
+  }, 120_000);
+
+  test('a record that was spoilt is stepped over, and the next one is written after it', () => {
+    const board = boardWithAccount(bundle, OLD_UL, bothSectors());
+    board.mcu.flash.fill(0x5a, ACCOUNT_OFFSET + 32, ACCOUNT_OFFSET + 64);
+    board.powerOn();
+    board.runUntil(() => board.flash.operations.length > 0, 1000, 0.1);
+    board.runTicks(3);
+    board.cutPower();
+    board.powerOn();
+    board.runTicks(1);
+    expect(board.peek('last_boot', 3)).toBe(NEW_UL);
+    expect(board.mcu.flashView.getUint32(ACCOUNT_OFFSET + 64, true)).toBe(0x31414d53);
   });
 });

@@ -398,3 +398,20 @@ describe('the JSON Schema of calibration files', () => {
     expect(validate(parse(small(from, to)))).toBe(false);
   });
 });
+
+describe('a mistyped name', () => {
+  it.each([
+    ['  pulsesPerRevolution:', '  pulsePerRevolution:', 'did you mean pulsesPerRevolution?'],
+    ['\nambient:', '\nambiemt:', 'did you mean ambient?'],
+  ])('%j as %j is reported once: not as missing too', (right, wrong, hint) => {
+    let fault: unknown;
+    try {
+      parseCalibration(TYPICAL.replace(right, wrong), 'x');
+    } catch (error) {
+      fault = error;
+    }
+    expect(fault).toBeInstanceOf(Fault);
+    expect((fault as Fault).message).toContain(hint);
+    expect((fault as Fault).others).toEqual([]);
+  });
+});

@@ -2,6 +2,7 @@
  * `smirr pack` from its command line: usage, refusals, what it prints, and verify with its exit codes.
  * It needs the built image (npm run board:build); without it those cases are skipped, not passed.
  */
+import { spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
@@ -141,5 +142,28 @@ describe.skipIf(!hasBuiltImage())('smirr pack with the built image', () => {
   it('refuses a read-out that ends before the settings', async () => {
     const short = await file('short.bin', 'x');
     expect(await smirr('pack', '--verify', short)).toMatchObject({ exit: 3, out: '' });
+  });
+});
+
+describe.skipIf(!hasBuiltImage())('the npm package', () => {
+  it('carries what a builder needs without a compiler, and the licences of engine and C library', () => {
+    const root = packagePath('.');
+    const args = ['pack', '--dry-run', '--json', '--ignore-scripts'];
+    const { stdout } = spawnSync('npm', args, { cwd: root, encoding: 'utf8' });
+    const [{ files }] = JSON.parse(stdout) as { files: { path: string }[] }[];
+    const paths = files.map(({ path }) => path);
+    expect(paths).toEqual(
+      expect.arrayContaining([
+        ...[
+          'dist/board/pico/image.bin',
+          'dist/board/pico/build.json',
+          'dist/board/pico/symbols.json',
+        ],
+        ...['dist/board/pico/core.bytecode', 'dist/board/core.es5.js', 'dist/host-sim/cli.js'],
+        ...['boards/pico/calibration.yaml', 'boards/pico/pins.json'],
+        ...['boards/pico/licences/duktape.txt', 'boards/pico/licences/newlib.txt'],
+      ]),
+    );
+    expect(paths.filter((path) => path.startsWith('dist/board/build/'))).toEqual([]);
   });
 });
