@@ -140,7 +140,8 @@ const OTHER_SETTINGS = `
     boot: run.boot,
     *ticks() {
       for (const tick of run.ticks()) {
-        const rpm = Math.floor(30e6 / Math.min(...tick.codes.periodsUs));
+        const known = tick.codes.periodsUs.filter((us) => us > 0);
+        const rpm = Math.floor(30e6 / Math.min(...known));
         if (first < 0 && tick.codes.pulseAgeMs < 300 && rpm >= 2000) first = tick.index;
         yield tick;
       }
