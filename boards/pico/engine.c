@@ -208,11 +208,17 @@ static duk_ret_t run_fail(duk_context *ctx, void *with) {
     return 0;
 }
 
+/* Word of a core that failed: lamp long-short, reason and cutoff `core-fault` (controller/bundle.ts). */
+#define WORD_CORE_FAULT ((5u << 2) | (22u << 5) | (1u << 29))
+
 /*
  * One tick: its word. If it threw or took too long, the outputs are dropped until the next reset, the
- * core is told so that lamp and reason say it, and the answer is 0.
+ * core is told, and no further tick is run: one that fills the heap bit by bit would end in a reset, and
+ * begin anew.
  */
 uint32_t engine_tick(int32_t *codes) {
+    static int has_failed;
+    if (has_failed) return WORD_CORE_FAULT;
     struct tick tick = {codes, 0};
     const uint32_t hits = engine_bound_hits;
     if (!protect(run_tick, &tick, TICK_BOUND_US)) return tick.word;
@@ -224,7 +230,8 @@ uint32_t engine_tick(int32_t *codes) {
         print_end();
     }
     protect(run_fail, 0, TICK_BOUND_US);
-    return 0;
+    has_failed = 1;
+    return WORD_CORE_FAULT;
 }
 
 struct question {

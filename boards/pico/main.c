@@ -96,6 +96,17 @@ static void drive_lamp(uint32_t word) {
     REGISTER(lit ? SIO_OUT_SET : SIO_OUT_CLEAR) = MASK_LAMP;
 }
 
+/* Says once why the outputs were dropped, whoever dropped them: the lamp repeats it. */
+static void tell_cause(void) {
+    static uint32_t told = CAUSE_NONE;
+    const uint32_t cause = supervisor_cause();
+    if (cause == told) return;
+    told = cause;
+    print_word("outputs", "dropped");
+    print_number("cause", (int32_t)cause);
+    print_end();
+}
+
 static void run_tick(void) {
     move_clock(timer_wait_tick());
     inputs_sample(last_codes);
@@ -110,6 +121,7 @@ static void run_tick(void) {
     if (digest_wanted) last_digest = (uint32_t)engine_digest();
     tick_phase = 2;
     drive_lamp(word);
+    tell_cause();
     const int is_off = (word & (WORD_PUMP | WORD_ENABLE)) == 0;
     const int may_write = is_off && inputs_arm_open_ticks() >= DISARMED_TICKS;
     account_follow(word, may_write);

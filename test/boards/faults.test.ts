@@ -4,6 +4,9 @@
  */
 import { describe, expect, test } from 'vitest';
 import type { Board } from '../../boards/emulator/board.js';
+import { REASONS } from '../../controller/reasons.js';
+import { Cutoff } from '../../controller/tick/5-cutoffs.js';
+import { Lamp } from '../../controller/tick/6-output.js';
 import {
   boardWith,
   bothSectors,
@@ -44,6 +47,11 @@ describe.skipIf(!HAS_IMAGE)(`faults of the bundle${NEEDS_IMAGE}`, () => {
     const edges = board.pins.enableEdges;
     board.runMs(600);
     expect(board.line.text).toMatch(/error=\S+ cause=\d/);
+    const word = board.peek('last_output');
+    expect(REASONS[(word >> 5) & 31].id).toBe('core-fault');
+    expect((word >> 11) & Cutoff.CoreFault).toBe(Cutoff.CoreFault);
+    expect((word >> 2) & 7).toBe(Lamp.LongShort);
+    expect(board.boots).toBe(1);
     expect(board.pins.enableEdges).toBe(edges);
     expectOff(board);
   });

@@ -99,6 +99,7 @@ describe.skipIf(!HAS_IMAGE)(`second layer${NEEDS_IMAGE}`, () => {
     expect(board.circuit.isPumping).toBe(false);
     expect(board.pins.levels['pump']).toBe(0);
     expect(board.pins.enableEdges).toBe(edges);
+    expect(board.line.text).toContain('outputs=dropped cause=8');
   });
 
   test('pump 40 s in any 60 s: dropped though no piece was long', () => {
@@ -115,6 +116,7 @@ describe.skipIf(!HAS_IMAGE)(`second layer${NEEDS_IMAGE}`, () => {
     expect(offMs).toBeLessThan(46200);
     board.runMs(5000);
     expect(board.circuit.isPumping).toBe(false);
+    expect(board.line.text).toContain('outputs=dropped cause=8');
   });
 
   test('no tick for 100 ms: both outputs open, then the watchdog resets the chip', () => {
@@ -133,7 +135,7 @@ describe.skipIf(!HAS_IMAGE)(`second layer${NEEDS_IMAGE}`, () => {
     board.runUntil(() => board.boots > boots, 5);
     board.release();
     board.runTicks(1);
-    expect(board.line.text).toMatch(/boot=reset reason=1/);
+    expect(board.line.text).toMatch(/boot=reset reason=1 .*last-cause=7/);
     expect(board.peek('last_boot', 0)).toBe(0);
   });
 
