@@ -1,0 +1,299 @@
+/**
+ * Way 4, exhaustive: breadth first over the shipped `tick` itself, with the scaled limits and input
+ * classes of scaled.ts, in every order, until no new state comes or the given number is reached. A
+ * state is the core's and the monitor's together, brought to a normal form: times become ages, and an
+ * age past every limit is all the same. The duty window, water and the memory of frost are taken back
+ * to their start in every step: they have no end in sight, and are tried in the other ways. From every
+ * state it must come back to spraying under good conditions. Small scope: it shows what it covers.
+ */
+import type { Core } from '../../controller/core.js';
+import { STATE_FIELDS } from '../../controller/core.js';
+import { LevelKind } from '../../controller/calibration.js';
+import type { Settings } from '../../controller/settings.js';
+import { COUNTED, NOW, RAW, TICKS } from './compile.js';
+import { Player } from './player.js';
+import { alphabetOf, SCALED_CONTRACT, SCALED_LIMITS, scaledSettings, viewsFor, type Letter, type View } from './scaled.js';
+import type { Subject } from './subject.js';
+import type { Pace } from './try-out.js';
+
+/** The clock of every normal form, ms. */
+const BASE_MS = 1 << 20;
+/** Longer than every scaled limit and rest. */
+const AGE_MS_MAX = 1600;
+/** Good conditions for this long must lead to a spray from anywhere. */
+const RECOVERY_TICKS = 250;
+const DISARMED_TICKS = 12;
+
+/** What one view came to. */
+export interface ViewResult {
+  readonly view: string;
+  readonly letters: number;
+  readonly states: number;
+  readonly transitions: number;
+  /** No new state was left to look at. */
+  readonly isComplete: boolean;
+  /** States from which it came back to spraying, and the longest that took, ms. */
+  readonly recovered: number;
+  readonly recoveryMsMax: number;
+}
+
+export interface ExhaustiveViolation {
+  readonly view: string;
+  readonly property: string;
+  readonly sentence: string;
+  /** The letters that lead there, one a tick. */
+  readonly letters: readonly Letter[];
+}
+
+type Lists = Record<string, number | number[]>;
+
+/** Explores one view. */
+export class Explorer {
+  readonly player: Player;
+  readonly alphabet: readonly Letter[];
+  violation: ExhaustiveViolation | undefined;
+  private readonly base: Int32Array;
+  private readonly vector: Int32Array;
+  private readonly coreSize: number;
+  /** Parent and letter of each state, to tell its way. */
+  private readonly parents: number[] = [-1];
+  private readonly letters: number[] = [-1];
+
+  constructor(
+    private readonly subject: Subject,
+    private readonly view: View,
+    settings: Settings,
+  ) {
+    const car = { settings: scaledSettings(settings), fitted: view.fitted, levelKind: LevelKind.Switch };
+    this.player = new Player(subject, car, SCALED_LIMITS, SCALED_CONTRACT);
+    this.alphabet = alphabetOf(view);
+    this.player.start({ tankUl: car.settings.tankUl });
+    this.player.step();
+    this.coreSize = subject.snapshot(this.player.core.state).length;
+    this.vector = new Int32Array(this.coreSize + this.player.monitor.words.length);
+    this.normalise();
+    this.base = this.vector.slice();
+  }
+
+  /** Explores up to so many states. */
+  explore(statesMax: number, pace: Pace): ViewResult {
+    const states: string[] = [this.encode()];
+    const known = new Map<string, number>([[states[0], 0]]);
+    let transitions = 0;
+    let recoveryMsMax = 0;
+    let recovered = 0;
+    let at = 0;
+    for (; at < states.length && states.length < statesMax && !this.violation; at++) {
+      if (pace.isOver()) break;
+      const ms = this.recover(states[at], at);
+      if (ms >= 0) recovered++;
+      recoveryMsMax = Math.max(recoveryMsMax, ms);
+      for (let index = 0; index < this.alphabet.length && !this.violation; index++) {
+        transitions++;
+        this.decode(states[at]);
+        const broken = this.stepWith(this.alphabet[index]);
+        if (broken >= 0) this.found(broken, at, index);
+        this.normalise();
+        const key = this.encode();
+        if (known.has(key)) continue;
+        known.set(key, states.length);
+        this.parents[states.length] = at;
+        this.letters[states.length] = index;
+        states.push(key);
+      }
+    }
+    const isComplete = at === states.length;
+    const counts = { states: states.length, transitions, isComplete, recovered, recoveryMsMax };
+    return { view: this.view.name, letters: this.alphabet.length, ...counts };
+  }
+
+  private stepWith({ readings, feedback }: Letter): number {
+    const { player } = this;
+    Object.assign(player.readings, player.goodReadings, readings);
+    player.feedback = feedback ?? -1;
+    player.monitor.refresh();
+    // The normal form fills the tank again.
+    player.told.refilled = 1;
+    return player.step();
+  }
+
+  /** From a state, disarmed for a moment and then good conditions: how long until it sprays, ms. */
+  private recover(state: string, index: number): number {
+    this.decode(state);
+    const { player, subject } = this;
+    const { core } = player;
+    // A pump that is stuck on is cleared by the self-test; bad settings and core faults are no view's.
+    subject.clearPumpCircuit(core);
+    for (let tick = 0; tick < RECOVERY_TICKS; tick++) {
+      Object.assign(player.readings, player.goodReadings, { arm: tick < DISARMED_TICKS ? 0 : 1 });
+      player.feedback = -1;
+      player.tickOnly();
+      if (tick >= DISARMED_TICKS && core.state.output.pump === 1) return tick * 20;
+    }
+    this.violation ??= {
+      view: this.view.name,
+      property: 'recovery',
+      sentence: 'From every state it comes back to spraying under good conditions.',
+      letters: this.wayTo(index),
+    };
+    return -1;
+  }
+
+  private found(broken: number, state: number, letter: number): void {
+    const { id, sentence } = this.player.obligations.properties[broken];
+    const letters = [...this.wayTo(state), this.alphabet[letter]];
+    this.violation = { view: this.view.name, property: id, sentence, letters };
+  }
+
+  private wayTo(state: number): Letter[] {
+    const way: Letter[] = [];
+    for (let at = state; at > 0; at = this.parents[at]) way.push(this.alphabet[this.letters[at]]);
+    return way.reverse();
+  }
+
+  /** Brings core and monitor to their normal form and copies it into `vector`. */
+  private normalise(): void {
+    const { player, subject } = this;
+    const { core, monitor } = player;
+    normaliseCore(core, player.car.settings.tankUl);
+    const { burst, cutoffs, account, self } = core.state;
+    self.seal = subject.sealOf(burst, cutoffs, account);
+    player.nextMs = BASE_MS + 20;
+    normaliseMonitor(monitor.words, monitor.kinds);
+    this.vector.set(subject.snapshot(core.state));
+    this.vector.set(monitor.words, this.coreSize);
+  }
+
+  /** The vector as text: only where it differs from the first state. */
+  private encode(): string {
+    const codes: number[] = [];
+    const { vector, base } = this;
+    for (let index = 0; index < vector.length; index++) {
+      const value = vector[index];
+      if (value !== base[index]) codes.push(index, value & 0xffff, (value >> 16) & 0xffff);
+    }
+    return String.fromCharCode(...codes);
+  }
+
+  private decode(state: string): void {
+    const { vector, base, player, subject } = this;
+    vector.set(base);
+    for (let at = 0; at < state.length; at += 3) {
+      vector[state.charCodeAt(at)] = state.charCodeAt(at + 1) | (state.charCodeAt(at + 2) << 16);
+    }
+    subject.restore(player.core.state, Array.from(vector.subarray(0, this.coreSize)));
+    player.monitor.words.set(vector.subarray(this.coreSize));
+    player.monitor.refresh();
+    player.nextMs = BASE_MS + 20;
+  }
+}
+
+/** Times become ages, up to the longest that matters. */
+function aged(timeMs: number, nowMs: number): number {
+  const ageMs = (nowMs - timeMs) & 0x3fffffff;
+  return BASE_MS - Math.min(ageMs, AGE_MS_MAX);
+}
+
+function normaliseCore(core: Core, tankUl: number): void {
+  const { clock, health, demand, cutoffs, output, account, events, self, burst } = core.state;
+  const now = clock.nowMs;
+  for (const [group] of STATE_FIELDS) {
+    const record = core.state[group] as unknown as Lists;
+    for (const name of Object.keys(record)) {
+      if (!/(Since|At|Fresh)Ms$/u.test(name)) continue;
+      const value = record[name];
+      if (typeof value === 'number') record[name] = aged(value, now);
+      else for (let at = 0; at < value.length; at++) value[at] = aged(value[at], now);
+    }
+  }
+  clock.nowMs = BASE_MS;
+  if (health.losing === 0) health.losingSinceMs = BASE_MS;
+  if (health.stageMoving === 0) health.stageMovingSinceMs = BASE_MS;
+  if (health.buttonMoving === 0) health.buttonMovingSinceMs = BASE_MS;
+  health.pressedAtMs = BASE_MS;
+  if (demand.missing === 0) demand.missingSinceMs = BASE_MS;
+  demand.expectedDc = 0;
+  for (let at = 0; at < cutoffs.pendingSinceMs.length; at++) {
+    if ((cutoffs.pending & (1 << at)) === 0) cutoffs.pendingSinceMs[at] = BASE_MS;
+  }
+  if ((cutoffs.causes & 1) === 0) cutoffs.disarmedSinceMs = BASE_MS;
+  if (cutoffs.armOpen === 0) cutoffs.armOpenSinceMs = BASE_MS;
+  cutoffs.frostMs = 0;
+  cutoffs.steadyMs = Math.min(cutoffs.steadyMs, AGE_MS_MAX);
+  normaliseTrips(cutoffs);
+  output.confirmsSinceMs = BASE_MS;
+  account.tankUl = tankUl;
+  account.owedUlms = 0;
+  account.windowMs = 0;
+  account.slotsMs.fill(0);
+  account.slotIndex = 0;
+  account.slotAgeMs = 0;
+  account.lastPieceMs = 0;
+  account.restedMs = Math.min(account.restedMs, AGE_MS_MAX);
+  account.standstillMs = Math.min(account.standstillMs, AGE_MS_MAX);
+  account.refilling = 0;
+  for (const list of [events.ids, events.details, events.timesMs]) list.fill(0);
+  Object.assign(events, { total: 0 });
+  Object.assign(self, { ruleIndex: 0, ruleWait: 0 });
+  burst.stageLeftMs = 0;
+}
+
+/** Of the supply's trips only those count that are within its window; they move to the front. */
+function normaliseTrips(cutoffs: Core['state']['cutoffs']): void {
+  const { trippedAtMs } = cutoffs;
+  const kept: number[] = [];
+  for (let back = Math.min(2, cutoffs.tripCount); back >= 1; back--) {
+    const timeMs = trippedAtMs[(cutoffs.tripCount - back) & 15];
+    if (BASE_MS - timeMs <= SCALED_LIMITS.supplyLatchWindowMs) kept.push(timeMs);
+  }
+  trippedAtMs.fill(BASE_MS);
+  kept.forEach((timeMs, index) => (trippedAtMs[index] = timeMs));
+  cutoffs.tripCount = kept.length;
+  cutoffs.lateAtMs.fill(BASE_MS);
+}
+
+function normaliseMonitor(words: Int32Array, kinds: Player['monitor']['kinds']): void {
+  const now = words[NOW];
+  const counted = words[COUNTED];
+  for (let at = 0; at < words.length; at++) {
+    const value = words[at];
+    switch (kinds[at]) {
+      case 'real':
+        if (value >= 0) words[at] = BASE_MS - Math.min(now - value, AGE_MS_MAX);
+        break;
+      case 'counted':
+        if (value >= 0) words[at] = BASE_MS - Math.min(counted - value, AGE_MS_MAX);
+        break;
+      case 'sum':
+        words[at] = Math.min(value, AGE_MS_MAX);
+        break;
+      case 'queue':
+      case 'head':
+        words[at] = 0;
+        break;
+      default:
+    }
+  }
+  words[NOW] = BASE_MS;
+  words[COUNTED] = BASE_MS;
+  words[RAW] = BASE_MS;
+  words[TICKS] = 1;
+}
+
+/** Every view; the first violation ends the search. */
+export function tryAll(
+  subject: Subject,
+  settings: Settings,
+  statesMax: number,
+  pace: Pace,
+): { results: ViewResult[]; violation: ExhaustiveViolation | undefined } {
+  const views = viewsFor(settings);
+  const results: ViewResult[] = [];
+  for (const [index, view] of views.entries()) {
+    const explorer = new Explorer(subject, view, settings);
+    results.push(explorer.explore(statesMax, pace));
+    pace.progress('exhaustive', (index + 1) / views.length);
+    if (explorer.violation) return { results, violation: explorer.violation };
+  }
+  return { results, violation: undefined };
+}

@@ -1,0 +1,81 @@
+/**
+ * Deliberate breakages: each one-line sabotage of the compiled core is caught by the ways of `prove
+ * --quick`, edges first, stopping at the first violation. The core as it is passes the same. Compiled
+ * files are used throughout (`npm test` builds them).
+ */
+import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { fileURLToPath, pathToFileURL } from 'node:url';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type * as TryOut from '../../../host-sim/prove/try-out.js';
+import type * as TallyModule from '../../../host-sim/prove/tally.js';
+import type { Subject } from '../../../host-sim/prove/subject.js';
+import type * as SettingsCheck from '../../../controller/settings-check.js';
+import { SABOTAGES, type Sabotage } from './sabotages.js';
+
+const DIST = fileURLToPath(new URL('../../../dist/', import.meta.url));
+
+function compiled<Module>(file: string): Promise<Module> {
+  return import(/* @vite-ignore */ pathToFileURL(file).href) as Promise<Module>;
+}
+
+let folder = '';
+let tryOut: typeof TryOut;
+let tallies: typeof TallyModule;
+let settings: ReturnType<typeof SettingsCheck.initialSettings>;
+
+beforeAll(async () => {
+  folder = mkdtempSync(path.join(tmpdir(), 'smirr-sabotage-'));
+  writeFileSync(path.join(folder, 'package.json'), '{"type":"module"}');
+  tryOut = await compiled(path.join(DIST, 'host-sim/prove/try-out.js'));
+  tallies = await compiled(path.join(DIST, 'host-sim/prove/tally.js'));
+  const check = await compiled<typeof SettingsCheck>(path.join(DIST, 'controller/settings-check.js'));
+  settings = check.initialSettings();
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+/** The functions of a compiled core in a folder. */
+async function subjectIn(place: string): Promise<Subject> {
+  const parts = ['core.js', 'self-check.js', 'snapshot.js'];
+  const modules = await Promise.all(parts.map((part) => compiled<object>(path.join(place, part))));
+  return Object.assign({}, ...modules) as Subject;
+}
+
+/** A copy of the compiled core with one line changed. */
+async function sabotaged({ file, from, to }: Sabotage, index: number): Promise<Subject> {
+  const place = path.join(folder, String(index));
+  cpSync(path.join(DIST, 'controller'), place, { recursive: true });
+  const target = path.join(place, file);
+  const parts = readFileSync(target, 'utf8').split(from);
+  expect(parts.length, `'${from}' must stand once in ${file}`).toBe(2);
+  writeFileSync(target, parts.join(to));
+  return subjectIn(place);
+}
+
+/** Edges first, then search, until the first violation; the property that broke, or ''. */
+function hunt(subject: Subject): string {
+  const tally = new tallies.Tally();
+  const pace = { progress: () => undefined, isOver: () => tally.violations.length > 0 };
+  const players = tryOut.playersOf(subject);
+  tryOut.tryEdges(players, settings, tally, pace);
+  tryOut.trySearch(players, settings, 1, { random: 100, rounds: 0 }, tally, pace);
+  return tally.violations[0]?.property ?? '';
+}
+
+describe('sabotages of the core', () => {
+  it('are at least thirty', () => {
+    expect(SABOTAGES.length).toBeGreaterThanOrEqual(30);
+  });
+
+  it('are none in the core as it is: nothing is found in it', async () => {
+    expect(hunt(await subjectIn(path.join(DIST, 'controller')))).toBe('');
+  });
+
+  it.each(SABOTAGES.map((sabotage, index) => ({ ...sabotage, index })))(
+    'caught: $name',
+    async (sabotage) => {
+      expect(hunt(await sabotaged(sabotage, sabotage.index))).not.toBe('');
+    },
+  );
+});
