@@ -30,6 +30,12 @@ export const COMMANDS: readonly ListedCommand[] = [
     load: () => import('./command/pack.js'),
   },
   {
+    name: 'prove',
+    usage: 'prove',
+    describe: 'tries to make the core spray when it must not; evidence for a scrutineer',
+    load: () => import('./command/prove.js'),
+  },
+  {
     name: 'completion',
     usage: 'completion <shell>',
     describe: 'the script that completes smirr in your shell',

@@ -407,6 +407,16 @@ export const MESSAGES = {
     about: 'values of an itinerary contradict each other',
     remedy: 'change one of them; the message says what does not go together',
   },
+  'E-PROVE-01': {
+    exit: 3,
+    about: 'a file is no evidence report that can be repeated',
+    remedy: 'give the file that smirr prove --json wrote',
+  },
+  'E-PROVE-02': {
+    exit: 3,
+    about: 'a page cannot be printed to PDF',
+    remedy: 'install Chromium, or print the page of --html from a browser',
+  },
 } as const satisfies Record<string, MessageRow>;
 
 export type MessageCode = keyof typeof MESSAGES;

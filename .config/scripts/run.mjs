@@ -50,6 +50,15 @@ const TASKS = {
   // The tests run even if the build failed; it counts as a failure.
   test: { builds: false, run: () => runTests({ long: false, buildCode: buildIfNeeded() }) },
   'test:long': { builds: false, run: () => runTests({ long: true, buildCode: buildIfNeeded() }) },
+  evidence: { builds: true, run: (args) => runCompiled('host-sim/evidence.js', args) },
+  mutate: {
+    builds: false,
+    run: (args) =>
+      runNode('node_modules/@stryker-mutator/core/bin/stryker.js', [
+        ...['run', '.config/stryker.config.json'],
+        ...args,
+      ]),
+  },
   speed: { builds: true, run: (args) => runCompiled('host-sim/speed.js', args) },
   'chip:measure': { builds: true, run: (args) => runCompiled('host-sim/chip-measure.js', args) },
   docs: { builds: true, run: (args) => runCompiled('host-sim/docs.js', args) },

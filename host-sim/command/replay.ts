@@ -10,6 +10,7 @@ import { BOARD_NAMES, type BoardName } from '../calibration/boards.js';
 import { Fault } from '../fault.js';
 import { WholeFile } from '../files.js';
 import type { DriveOptions } from '../replay/drive.js';
+import type { Checker, CheckResult } from '../prove/check.js';
 import type { Run } from '../replay/run.js';
 import { namedSettings, type NamedSettings } from '../settings/named.js';
 import type { Terminal } from '../terminal.js';
@@ -33,6 +34,7 @@ export interface ReplayOptions {
   readonly tank: string | undefined;
   readonly 'from-boot': boolean | undefined;
   readonly strict: boolean | undefined;
+  readonly check: boolean | undefined;
   readonly on: BoardName | undefined;
   readonly calibration: string | undefined;
 }
@@ -44,6 +46,7 @@ export const examples: readonly Example[] = [
   ['smirr replay run.csv --settings car.yaml --compare hotter.yaml', 'two settings side by side'],
   ['smirr replay run.csv --column rpm="Engine RPM"', 'say which column is engine speed'],
   ['smirr replay run.csv --ticks ticks.csv', 'every tick with its reason, 50 rows a second'],
+  ['smirr replay run.csv --check', 'does every cutoff cut off in this run?'],
   ['smirr replay run.csv --on pico', 'on the emulated board: the same decisions in every tick?'],
   ['smirr replay day/*.csv --html pages --json', 'many runs: a folder of pages, one JSON object'],
 ];
@@ -121,6 +124,10 @@ export function builder(yargs: Argv): Argv<ReplayOptions> {
       describe: 'start as a device that was just powered on',
     })
     .option('strict', { type: 'boolean', describe: 'one refused row is enough to refuse a trace' })
+    .option('check', {
+      type: 'boolean',
+      describe: 'hold every tick to the properties of the contract; exit code 1 if one is violated',
+    })
     .option('on', {
       choices: BOARD_NAMES,
       requiresArg: true,
@@ -159,9 +166,11 @@ export async function handler(options: ReplayOptions, terminal: Terminal): Promi
   try {
     if (job.isMany) for (const path of [options.ticks, options.html]) await folders.make(path);
     const write = await summary.open(options.out === '-' ? undefined : options.out);
-    let text: string;
-    if (options.on === undefined) text = await replayAll(job, summary, terminal);
-    else ({ text, isSame } = await replayOn(options.on, job, terminal));
+    const { text, isGood } =
+      options.on === undefined
+        ? await replayAll(job, summary, terminal)
+        : await replayOn(options.on, job, terminal);
+    isSame = isGood;
     if (write) write(text);
     else terminal.data(text);
     summary.commit();
@@ -174,17 +183,25 @@ export async function handler(options: ReplayOptions, terminal: Terminal): Promi
   return isSame ? 0 : 1;
 }
 
+/** The text of all summaries, and whether every comparison and check came out well. */
+interface Outcome {
+  readonly text: string;
+  readonly isGood: boolean;
+}
+
 /** Replays one trace after the other; gives the text of all their summaries. */
-async function replayAll(job: Job, summary: Results, terminal: Terminal): Promise<string> {
+async function replayAll(job: Job, summary: Results, terminal: Terminal): Promise<Outcome> {
   const { options, isMany } = job;
   const texts: string[] = [];
   const objects: unknown[] = [];
   const pages: { run: Run; href: string }[] = [];
+  let isGood = true;
   for (const [index, source] of options.trace.entries()) {
     if (isMany) terminal.progress(`${index + 1} of ${options.trace.length}: ${source}`);
-    const { run, compared } = await replayOne(source, job.names[index], job, terminal);
-    if (terminal.json) objects.push(await toJson(run, compared));
-    else texts.push(await toText(run, compared, job, terminal));
+    const { run, compared, check } = await replayOne(source, job.names[index], job, terminal);
+    if (check !== undefined && check.violated.length > 0) isGood = false;
+    if (terminal.json) objects.push({ ...(await toJson(run, compared)), ...(check && { check }) });
+    else texts.push((await toText(run, compared, job, terminal)) + (await checkLines(check)));
     if (isMany && options.html !== undefined) pages.push({ run, href: `${job.names[index]}.html` });
   }
   if (pages.length > 0) {
@@ -192,8 +209,14 @@ async function replayAll(job: Job, summary: Results, terminal: Terminal): Promis
     const write = await summary.open(indexPath(job));
     write?.(indexPage(pages));
   }
-  if (!terminal.json) return texts.join('\n');
-  return `${JSON.stringify(isMany ? { runs: objects } : objects[0], null, 2)}\n`;
+  if (!terminal.json) return { text: texts.join('\n'), isGood };
+  return { text: `${JSON.stringify(isMany ? { runs: objects } : objects[0], null, 2)}\n`, isGood };
+}
+
+async function checkLines(check: CheckResult | undefined): Promise<string> {
+  if (check === undefined) return '';
+  const { checkText } = await import('../prove/check.js');
+  return checkText(check);
 }
 
 /** Replays one trace with one or two sets of settings; its ticks and its page appear together. */
@@ -202,14 +225,15 @@ async function replayOne(
   name: string,
   job: Job,
   terminal: Terminal,
-): Promise<{ run: Run; compared: Run | undefined }> {
+): Promise<{ run: Run; compared: Run | undefined; check: CheckResult | undefined }> {
   const trace = await loadTrace(source, job.reading, terminal, job.options.trace);
   const results = new Results(job.inputs);
   try {
     const writeTicks = await results.open(ticksPath(job, name));
     const pathOfPage = pagePath(job, name);
     const writePage = await results.open(pathOfPage);
-    const run = await replay(trace, job, writeTicks);
+    const checker = job.options.check === true ? await checkerOf(job) : undefined;
+    const run = await replay(trace, job, writeTicks, checker);
     const compared = job.second && (await driven(trace, driveOptions(job, job.second)));
     if (writePage) {
       const { replayPage } = await import('../report/page.js');
@@ -217,7 +241,7 @@ async function replayOne(
       writePage(replayPage(run, compared));
     }
     results.commit();
-    return { run, compared };
+    return { run, compared, check: checker?.result };
   } catch (error) {
     results.abandon();
     throw error;
@@ -225,14 +249,10 @@ async function replayOne(
 }
 
 /** What a replay on a board has no use for: it compares, and draws nothing. */
-const NOT_ON_BOARD = ['compare', 'ticks', 'html', 'tank', 'from-boot'] as const;
+const NOT_ON_BOARD = ['compare', 'ticks', 'html', 'tank', 'from-boot', 'check'] as const;
 
 /** Replays every trace on the emulated board, and says whether chip and host decided the same. */
-async function replayOn(
-  board: BoardName,
-  job: Job,
-  terminal: Terminal,
-): Promise<{ text: string; isSame: boolean }> {
+async function replayOn(board: BoardName, job: Job, terminal: Terminal): Promise<Outcome> {
   const { options, first } = job;
   const { compareOnBoard } = await import('../replay/on-board-text.js');
   const traces = async function* () {
@@ -241,7 +261,8 @@ async function replayOn(
     }
   };
   const choice = { board, settings: first, calibration: options.calibration };
-  return compareOnBoard(traces(), choice, options.between, terminal);
+  const { text, isSame } = await compareOnBoard(traces(), choice, options.between, terminal);
+  return { text, isGood: isSame };
 }
 
 function checkOnBoard(options: ReplayOptions): void {
@@ -303,18 +324,31 @@ function checkHold(holdMs: number | undefined, { settings, name }: NamedSettings
   );
 }
 
-/** Replays with the first settings, and writes out every tick if asked to. */
-async function replay(trace: Trace, job: Job, write: Write | undefined): Promise<Run> {
+/** Replays with the first settings; writes out every tick, or holds it to the properties, if asked to. */
+async function replay(
+  trace: Trace,
+  job: Job,
+  write: Write | undefined,
+  checker: Checker | undefined,
+): Promise<Run> {
   const plain = driveOptions(job, job.first);
-  if (!write) return driven(trace, plain);
+  if (!write && !checker) return driven(trace, plain);
   const { TickWriter } = await import('../replay/ticks.js');
-  const writer = new TickWriter(write);
+  const writer = write && new TickWriter(write);
   const run = await driven(trace, {
     ...plain,
-    onTick: (core, readings, nowMs) => writer.add(core, readings, nowMs),
+    onTick: (core, readings, nowMs) => {
+      writer?.add(core, readings, nowMs);
+      checker?.see(core, readings, nowMs);
+    },
   });
-  writer.finish();
+  writer?.finish();
   return run;
+}
+
+async function checkerOf({ options }: Job): Promise<Checker> {
+  const { Checker: Made } = await import('../prove/check.js');
+  return new Made(options['from-boot'] === true);
 }
 
 /** Loads the driver only when there is something to drive: help needs none. */
@@ -335,7 +369,7 @@ function driveOptions(job: Job, { settings, name }: NamedSettings): DriveOptions
   };
 }
 
-async function toJson(run: Run, compared: Run | undefined): Promise<unknown> {
+async function toJson(run: Run, compared: Run | undefined): Promise<object> {
   const { summaryJson } = await import('../report/json.js');
   if (!compared) return summaryJson(run);
   const { firstDifference } = await import('../report/sums.js');

@@ -269,7 +269,8 @@ function frostRows({ settings: s, contract: c }: Car, { trust, uneven }: Shared)
 function supplyRow({ settings: s, contract: c }: Car, { trust }: Shared): Row {
   const outside = (byMv: number): Formula =>
     or(less('supply', s.supplyLowMv + byMv, 40000), less(s.supplyHighMv - byMv, 'supply', 40000));
-  if (!trust.isFitted('supply')) return { cutoff: 'supply', words: 'it is not fitted', on: not(TRUE) };
+  if (!trust.isFitted('supply'))
+    return { cutoff: 'supply', words: 'it is not fitted', on: not(TRUE) };
   return {
     ...{ cutoff: 'supply', words: 'the supply is out of its range, or unknown' },
     ...{ on: or(outside(0), trust.bad.supply), onsetMs: c.supplyMs, letGoMs: c.supplyBackMs },
@@ -348,11 +349,7 @@ function apartOf({ calibration }: Car): Formula {
   const combinations = calibration.feedbackExpected.map((expected, index) =>
     expected === 2
       ? not(TRUE)
-      : and(
-          was('enable', index & 1),
-          was('pump', index >> 1),
-          not(equal('feedback', expected)),
-        ),
+      : and(was('enable', index & 1), was('pump', index >> 1), not(equal('feedback', expected))),
   );
   return or(...combinations);
 }
@@ -426,7 +423,12 @@ function latchCauses(car: Car, shared: Shared, supply: Cause): Cause[] {
       and(FIRST, equal('afterReset', 1)),
       prev(and(closes, prev(openedLong))),
     ),
-    latched('bad-settings', 'settings, calibration or bundle are bad', equal('condemned', 1), not(TRUE)),
+    latched(
+      'bad-settings',
+      'settings, calibration or bundle are bad',
+      equal('condemned', 1),
+      not(TRUE),
+    ),
     latched('core-fault', 'the core has failed', equal('failed', 1), not(TRUE)),
   ];
 }

@@ -182,12 +182,18 @@ class Generator {
       case 'const':
         return this.k(num.value);
       case 'signal':
+        if (num.name === ELAPSED) {
+          this.lines.push('due = -1;');
+          return this.handed('elapsed');
+        }
         this.watched.add(num.name);
         this.beforeText(num.name);
         return this.handed(this.signalText(num.name));
       case 'before':
         this.watched.add(num.name);
-        this.lines.push(`if (${this.handed(this.signalText(num.name))} !== ${this.handed(this.beforeText(num.name))}) due = -1;`);
+        this.lines.push(
+          `if (${this.handed(this.signalText(num.name))} !== ${this.handed(this.beforeText(num.name))}) due = -1;`,
+        );
         return this.handed(this.beforeText(num.name));
       case 'plus':
         return `(${this.num(num.left)} + ${this.num(num.right)})`;
@@ -497,7 +503,9 @@ function piecesOf(lines: readonly string[]): string[] {
 function headOf(generator: Generator, language: Language, pieces: number): string {
   const { pack, isSame, store } = generator.packed();
   const befores = [...generator.beforeSlots];
-  const signals = Object.entries(language.signals).map(([name, text]) => `const s_${name} = ${text};`);
+  const signals = Object.entries(language.signals).map(
+    ([name, text]) => `const s_${name} = ${text};`,
+  );
   const values = befores.map(
     ([name, slot]) => `const b_${name} = isFirst ? s_${name} : S[${slot}]; S[${slot}] = s_${name};`,
   );
@@ -584,7 +592,11 @@ export function compileMonitor(
   properties: readonly Property[],
   reactions: readonly Reaction[] = [],
 ): Monitor {
-  const { code, initial, heads, numbers, kinds, ...sizes } = generate(language, properties, reactions);
+  const { code, initial, heads, numbers, kinds, ...sizes } = generate(
+    language,
+    properties,
+    reactions,
+  );
   const words = Int32Array.from(initial);
   const fresh = Int32Array.from(initial);
   const queues = heads.map(() => new Int32Array(2 * QUEUE));
@@ -600,7 +612,19 @@ export function compileMonitor(
   const queueNames = queues.map((_, index) => `q${index}`);
   const make = makerOf([...names, ...queueNames], code);
   return {
-    see: make(words, values, predicates, handed, Int32Array.from(numbers), met, broken, reacted, worstMs, worstAtMs, ...queues),
+    see: make(
+      words,
+      values,
+      predicates,
+      handed,
+      Int32Array.from(numbers),
+      met,
+      broken,
+      reacted,
+      worstMs,
+      worstAtMs,
+      ...queues,
+    ),
     reset: () => {
       words.set(fresh);
       predicates.fill(-1);
@@ -608,7 +632,9 @@ export function compileMonitor(
     },
     save: () => ({
       words: words.slice(),
-      queues: queues.map((queue, index) => used(queue, words[heads[index]], words[heads[index] + 1])),
+      queues: queues.map((queue, index) =>
+        used(queue, words[heads[index]], words[heads[index] + 1]),
+      ),
     }),
     load: (saved) => {
       words.set(saved.words);

@@ -21,7 +21,13 @@ function presses(fromMs: number, toMs: number, everyMs: number): Breakpoint[] {
 }
 
 /** Disarmed for 2 s less a tick, exactly, and a tick more, then armed again. */
-function disarmings(name: string, s: Settings, before: Breakpoint[], fromMs: number, more: Partial<Plan> = {}): Plan[] {
+function disarmings(
+  name: string,
+  s: Settings,
+  before: Breakpoint[],
+  fromMs: number,
+  more: Partial<Plan> = {},
+): Plan[] {
   return ONE_TICK.map((delta) => {
     const openMs = C.disarmToClearMs + C.switchMs + delta;
     const changes = [...before, ...at(fromMs, { arm: 0 }), ...at(fromMs + openMs, { arm: 1 })];
@@ -35,7 +41,10 @@ function supplyTrips(s: Settings, spanMs: number): Breakpoint[] {
     ...at(ms, { supplyMv: s.supplyLowMv - 1 }),
     ...at(ms + 300, { supplyMv: 13_000 }),
   ];
-  const dips = [1000, 20_000, 1000 + spanMs].flatMap((ms) => [...presses(ms - 500, ms, 1000), ...dip(ms)]);
+  const dips = [1000, 20_000, 1000 + spanMs].flatMap((ms) => [
+    ...presses(ms - 500, ms, 1000),
+    ...dip(ms),
+  ]);
   // By the button, so that no burst of its own stands in the way of a press.
   return [...at(0, { stage: 0 }), ...dips];
 }
@@ -53,7 +62,9 @@ function sprayEdges(s: Settings): EdgePlans[] {
   return [
     {
       cutoff: 'general',
-      plans: lifts.map((ms) => plan(`a lift after ${ms} ms`, hasty, 15_000, at(ms, { boostHpa: 0 }))),
+      plans: lifts.map((ms) =>
+        plan(`a lift after ${ms} ms`, hasty, 15_000, at(ms, { boostHpa: 0 })),
+      ),
     },
     {
       cutoff: 'burst-length',
@@ -76,10 +87,22 @@ function sprayEdges(s: Settings): EdgePlans[] {
     {
       cutoff: 'standstill',
       plans: [
-        plan('a queue for long', s, 240_000, [...still, ...at(0, hot), ...at(200_000, { speedDkmh: 200 })]),
-        plan('a queue, larger share', eager, 150_000, [...still, ...at(0, hot), ...at(120_000, { speedDkmh: 200 })]),
+        plan('a queue for long', s, 240_000, [
+          ...still,
+          ...at(0, hot),
+          ...at(200_000, { speedDkmh: 200 }),
+        ]),
+        plan('a queue, larger share', eager, 150_000, [
+          ...still,
+          ...at(0, hot),
+          ...at(120_000, { speedDkmh: 200 }),
+        ]),
         plan('a queue with presses', eager, 150_000, [...still, ...presses(2000, 150_000, 5300)]),
-        plan('pre-cooling', { ...eager, precool: 1 }, 200_000, [...still, ...at(0, hot), ...at(20_000, { boostHpa: 0, rpm: 900 })]),
+        plan('pre-cooling', { ...eager, precool: 1 }, 200_000, [
+          ...still,
+          ...at(0, hot),
+          ...at(20_000, { boostHpa: 0, rpm: 900 }),
+        ]),
         ...ONE_TICK.map((delta) =>
           plan(`moved for ${C.movedMs + delta} ms`, eager, 120_000, [
             ...[...still, ...at(60_000, { speedDkmh: 50 })],
@@ -112,10 +135,16 @@ function waterEdges(s: Settings): EdgePlans[] {
       plans: [
         plan('down to nothing', s, 90_000, many, nearEmpty),
         plan('a gauge that falls', s, 90_000, at(20_000, { level: 100_000 }), gauge),
-        plan('refilled by the button', s, 60_000, [
-          ...[...at(20_000, { rpm: 0, boostHpa: 0, arm: 0 }), ...at(25_000, { button: 1 })],
-          ...[...at(29_000, { button: 0 }), ...at(31_000, { rpm: 4000, boostHpa: 900, arm: 1 })],
-        ], nearEmpty),
+        plan(
+          'refilled by the button',
+          s,
+          60_000,
+          [
+            ...[...at(20_000, { rpm: 0, boostHpa: 0, arm: 0 }), ...at(25_000, { button: 1 })],
+            ...[...at(29_000, { button: 0 }), ...at(31_000, { rpm: 4000, boostHpa: 900, arm: 1 })],
+          ],
+          nearEmpty,
+        ),
       ],
     },
   ];
@@ -123,22 +152,34 @@ function waterEdges(s: Settings): EdgePlans[] {
 
 function latchEdges(s: Settings): EdgePlans[] {
   const spanMs = C.supplyLatchWindowMs;
-  const trips = ONE_TICK.map((delta) => plan(`the third trip after ${spanMs + delta} ms`, s, 90_000, supplyTrips(s, spanMs + delta)));
+  const trips = ONE_TICK.map((delta) =>
+    plan(`the third trip after ${spanMs + delta} ms`, s, 90_000, supplyTrips(s, spanMs + delta)),
+  );
   const open = at(1000, { feedback: 0 });
   const circuit = disarmings('an open circuit', s, [...open, ...at(3000, { feedback: -1 })], 8000);
   const bursts: Breakpoint[] = [];
-  for (let ms = 200; ms < 60_000; ms += 4000) bursts.push(...at(ms, { feedback: 0 }), ...at(ms + 60, { feedback: -1 }));
+  for (let ms = 200; ms < 60_000; ms += 4000)
+    bursts.push(...at(ms, { feedback: 0 }), ...at(ms + 60, { feedback: -1 }));
   const late = (count: number, spanOf: number): Breakpoint[] =>
-    Array.from({ length: count }, (_, index) => at(2000 + Math.round((index * spanOf) / (count - 1) / 20) * 20, { gap: 60 })).flat();
+    Array.from({ length: count }, (_, index) =>
+      at(2000 + Math.round((index * spanOf) / (count - 1) / 20) * 20, { gap: 60 }),
+    ).flat();
   return [
-    { cutoff: 'supply', plans: [...trips, ...disarmings('supply latched', s, supplyTrips(s, 40_000), 45_000)] },
+    {
+      cutoff: 'supply',
+      plans: [...trips, ...disarmings('supply latched', s, supplyTrips(s, 40_000), 45_000)],
+    },
     {
       cutoff: 'pump-circuit',
       plans: [
         ...circuit,
         plan('apart in short pieces', s, 60_000, bursts),
         plan('stuck on, cleared by a self-test', s, 30_000, [
-          ...[...at(5000, { feedback: 1 }), ...at(9000, { feedback: -1 }), ...at(12_000, { arm: 0 })],
+          ...[
+            ...at(5000, { feedback: 1 }),
+            ...at(9000, { feedback: -1 }),
+            ...at(12_000, { arm: 0 }),
+          ],
           ...[...at(16_000, { arm: 1 }), ...at(20_000, { tell: Tell.ClearCircuit })],
         ]),
         plan('only after changes', s, 40_000, at(0, { feedback: 2 })),
@@ -147,13 +188,28 @@ function latchEdges(s: Settings): EdgePlans[] {
     {
       cutoff: 'late-tick',
       plans: [
-        ...[20, 40, 41, 60, 500, 3000, -10, -20].map((gap) => plan(`a tick ${gap} ms off`, s, 20_000, [...at(1000, { gap }), ...at(6000, { gap })])),
-        plan('a clock that stands still', s, 20_000, [1, 2, 3, 4].flatMap(() => at(1000, { gap: -20 }))),
-        plan('a clock that stands nearly still', s, 20_000, [1, 2].flatMap(() => at(1000, { gap: -20 }))),
+        ...[20, 40, 41, 60, 500, 3000, -10, -20].map((gap) =>
+          plan(`a tick ${gap} ms off`, s, 20_000, [...at(1000, { gap }), ...at(6000, { gap })]),
+        ),
+        plan(
+          'a clock that stands still',
+          s,
+          20_000,
+          [1, 2, 3, 4].flatMap(() => at(1000, { gap: -20 })),
+        ),
+        plan(
+          'a clock that stands nearly still',
+          s,
+          20_000,
+          [1, 2].flatMap(() => at(1000, { gap: -20 })),
+        ),
         plan('nine late ticks in 9 s', s, 40_000, late(9, 9000)),
         plan('ten late ticks in 9 s', s, 40_000, late(10, 9000)),
         plan('ten late ticks in 13 s', s, 40_000, late(10, 13_000)),
-        plan('ten late ticks in maintenance', s, 40_000, [...at(0, { maintenance: 1 }), ...late(10, 9000)]),
+        plan('ten late ticks in maintenance', s, 40_000, [
+          ...at(0, { maintenance: 1 }),
+          ...late(10, 9000),
+        ]),
         ...disarmings('late ticks latched', s, late(12, 9000), 16_000),
       ],
     },
@@ -182,17 +238,41 @@ function bootEdges(s: Settings): EdgePlans[] {
       cutoff: 'general',
       plans: [
         plan('a power-on', s, 150_000, [], { boot }),
-        plan('a power-on, hot, with presses', s, 150_000, [...at(0, { chargeDc: s.tempHotDc + 50 }), ...presses(3000, 100_000, 2100)], { boot }),
-        plan('service', s, 60_000, [
-          ...[...at(10_500, { button: 1 }), ...at(24_000, { button: 0 }), ...at(31_000, { button: 1 })],
-          ...[...at(33_000, { arm: 0 }), ...at(36_000, { arm: 1, button: 0 }), ...at(46_000, { button: 1 })],
-          ...at(48_000, { rpm: 900 }),
-        ], bench),
+        plan(
+          'a power-on, hot, with presses',
+          s,
+          150_000,
+          [...at(0, { chargeDc: s.tempHotDc + 50 }), ...presses(3000, 100_000, 2100)],
+          { boot },
+        ),
+        plan(
+          'service',
+          s,
+          60_000,
+          [
+            ...[
+              ...at(10_500, { button: 1 }),
+              ...at(24_000, { button: 0 }),
+              ...at(31_000, { button: 1 }),
+            ],
+            ...[
+              ...at(33_000, { arm: 0 }),
+              ...at(36_000, { arm: 1, button: 0 }),
+              ...at(46_000, { button: 1 }),
+            ],
+            ...at(48_000, { rpm: 900 }),
+          ],
+          bench,
+        ),
       ],
     },
     {
       cutoff: 'pump-circuit',
-      plans: [plan('stuck on in an earlier life', s, 120_000, at(60_000, { tell: Tell.ClearCircuit }), { boot: { ...boot, pumpStuckOn: true } })],
+      plans: [
+        plan('stuck on in an earlier life', s, 120_000, at(60_000, { tell: Tell.ClearCircuit }), {
+          boot: { ...boot, pumpStuckOn: true },
+        }),
+      ],
     },
   ];
 }
@@ -201,7 +281,11 @@ function bootEdges(s: Settings): EdgePlans[] {
 export function edgesFromOutside(s: Settings): EdgePlans[] {
   const told = (tell: Tell, name: string): Plan[] =>
     [0, 1000, 4000].map((ms) =>
-      plan(`${name} at ${ms} ms`, s, 20_000, [...at(ms, { tell }), ...at(8000, { arm: 0 }), ...at(12_000, { arm: 1 })]),
+      plan(`${name} at ${ms} ms`, s, 20_000, [
+        ...at(ms, { tell }),
+        ...at(8000, { arm: 0 }),
+        ...at(12_000, { arm: 1 }),
+      ]),
     );
   return [
     { cutoff: 'bad-settings', plans: told(Tell.Condemn, 'condemned') },
@@ -209,9 +293,24 @@ export function edgesFromOutside(s: Settings): EdgePlans[] {
     {
       cutoff: 'not-allowed',
       plans: [
-        plan('automatic is forbidden', { ...s, automaticAllowed: 0 }, 60_000, presses(4000, 60_000, 9000)),
-        plan('the button is forbidden', { ...s, manualAllowed: 0 }, 60_000, presses(4000, 60_000, 9000)),
-        plan('both are forbidden', { ...s, manualAllowed: 0, automaticAllowed: 0 }, 60_000, presses(4000, 60_000, 9000)),
+        plan(
+          'automatic is forbidden',
+          { ...s, automaticAllowed: 0 },
+          60_000,
+          presses(4000, 60_000, 9000),
+        ),
+        plan(
+          'the button is forbidden',
+          { ...s, manualAllowed: 0 },
+          60_000,
+          presses(4000, 60_000, 9000),
+        ),
+        plan(
+          'both are forbidden',
+          { ...s, manualAllowed: 0, automaticAllowed: 0 },
+          60_000,
+          presses(4000, 60_000, 9000),
+        ),
       ],
     },
   ];
@@ -221,7 +320,10 @@ export function edgesFromOutside(s: Settings): EdgePlans[] {
 export function longEdges(s: Settings): EdgePlans[] {
   const coldMs = 20 * C.frostSlotMs;
   const warm = at(9000, { ambientDc: s.freezeDc + C.freezeReleaseDc });
-  const cold = plan('cold, then the memory runs out', s, coldMs + 60_000, [...at(5000, { ambientDc: s.freezeDc - 1 }), ...warm]);
+  const cold = plan('cold, then the memory runs out', s, coldMs + 60_000, [
+    ...at(5000, { ambientDc: s.freezeDc - 1 }),
+    ...warm,
+  ]);
   const nearly = plan('warmed too little', s, coldMs + 60_000, [
     ...at(5000, { ambientDc: s.freezeDc - 1 }),
     ...at(9000, { ambientDc: s.freezeDc + C.freezeReleaseDc - 1 }),

@@ -12,7 +12,15 @@ import { LevelKind } from '../../controller/calibration.js';
 import type { Settings } from '../../controller/settings.js';
 import { COUNTED, NOW, RAW, TICKS } from './compile.js';
 import { Player } from './player.js';
-import { alphabetOf, SCALED_CONTRACT, SCALED_LIMITS, scaledSettings, viewsFor, type Letter, type View } from './scaled.js';
+import {
+  alphabetOf,
+  SCALED_CONTRACT,
+  SCALED_LIMITS,
+  scaledSettings,
+  viewsFor,
+  type Letter,
+  type View,
+} from './scaled.js';
 import type { Subject } from './subject.js';
 import type { Pace } from './try-out.js';
 
@@ -64,7 +72,11 @@ export class Explorer {
     private readonly view: View,
     settings: Settings,
   ) {
-    const car = { settings: scaledSettings(settings), fitted: view.fitted, levelKind: LevelKind.Switch };
+    const car = {
+      settings: scaledSettings(settings),
+      fitted: view.fitted,
+      levelKind: LevelKind.Switch,
+    };
     this.player = new Player(subject, car, SCALED_LIMITS, SCALED_CONTRACT);
     this.alphabet = alphabetOf(view);
     this.player.start({ tankUl: car.settings.tankUl });

@@ -51,9 +51,11 @@ function inputKinds(input: InputName): FaultKind[] {
   const kind = (name: string, apply: FaultKind['apply']): FaultKind => ({
     ...{ name: `${input} ${name}`, family: `${input} ${name}`, apply, onceTicks: ONCE_TICKS },
   });
-  const told = (code: number): FaultKind['apply'] => (readings) => {
-    readings.faults |= code << (3 * index);
-  };
+  const told =
+    (code: number): FaultKind['apply'] =>
+    (readings) => {
+      readings.faults |= code << (3 * index);
+    };
   return [
     kind('low', (readings) => (readings[field] = low)),
     kind('high', (readings) => (readings[field] = high)),

@@ -14,6 +14,7 @@ import { FAULT_KINDS, type FaultKind } from './fault-kinds.js';
 import { FULL, plan, POWER_ON, type Breakpoint, type Channel, type Plan } from './plan.js';
 import type { Player } from './player.js';
 import { Chance } from './random.js';
+import { makeTold } from './signals.js';
 import type { Subject } from './subject.js';
 import type { Players, Tally } from './tally.js';
 import type { Pace } from './try-out.js';
@@ -129,12 +130,17 @@ export class FaultRunner {
       this.walk(recorded, amount.everyTicks, (moment, point) => {
         FAULT_KINDS.forEach((kind, index) => {
           const sticky = amount.stickyTicks;
-          if (amount.both || (point + index) % 2 === 0) this.branch(recorded, moment, [kind], kind.onceTicks);
-          if (amount.both || (point + index) % 2 === 1) this.branch(recorded, moment, [kind], sticky);
+          if (amount.both || (point + index) % 2 === 0)
+            this.branch(recorded, moment, [kind], kind.onceTicks);
+          if (amount.both || (point + index) % 2 === 1)
+            this.branch(recorded, moment, [kind], sticky);
         });
         this.reset(recorded, moment);
         this.flipState(recorded, moment, point);
-        this.pace.progress('faults', (at + moment.tick / recorded.readings.length) / this.runs.length);
+        this.pace.progress(
+          'faults',
+          (at + moment.tick / recorded.readings.length) / this.runs.length,
+        );
       });
     });
     this.runPairs(amount, seed);
@@ -142,12 +148,20 @@ export class FaultRunner {
   }
 
   /** Runs a recording without faults and stops at each point. */
-  private walk(recorded: Recorded, every: number, at: (moment: Moment, point: number) => void): void {
+  private walk(
+    recorded: Recorded,
+    every: number,
+    at: (moment: Moment, point: number) => void,
+  ): void {
     const { player, subject, tally } = this;
     player.start({ tankUl: this.settings.tankUl });
     for (let tick = 0; tick < recorded.readings.length && !this.pace.isOver(); tick++) {
       if (tick % every === 0 && tick > 0) {
-        const moment = { core: subject.snapshot(player.core.state), monitor: player.monitor.save(), tick };
+        const moment = {
+          core: subject.snapshot(player.core.state),
+          monitor: player.monitor.save(),
+          tick,
+        };
         this.counts.points++;
         at(moment, this.counts.points);
         this.restore(moment);
@@ -161,6 +175,8 @@ export class FaultRunner {
   private restore(moment: Moment): void {
     this.subject.restore(this.player.core.state, moment.core);
     this.player.monitor.load(moment.monitor);
+    // A branch with a reset has told the monitors of a boot.
+    Object.assign(this.player.told, makeTold());
     this.player.nextMs = moment.tick * TICK_MS;
     this.player.feedback = -1;
   }
@@ -171,7 +187,12 @@ export class FaultRunner {
   }
 
   /** One fault, or several at once, from a moment on. */
-  private branch(recorded: Recorded, moment: Moment, kinds: readonly FaultKind[], lasts: number): void {
+  private branch(
+    recorded: Recorded,
+    moment: Moment,
+    kinds: readonly FaultKind[],
+    lasts: number,
+  ): void {
     if (this.pace.isOver()) return;
     const { player, tally } = this;
     this.restore(moment);
@@ -184,7 +205,9 @@ export class FaultRunner {
       copyReadings(recorded.readings[tick], player.readings);
       const isOn = since < lasts;
       if (isOn) for (const kind of kinds) kind.apply(player.readings, since, this.first);
-      const stuck = isOn ? kinds.find(({ feedback }) => feedback !== undefined)?.feedback : undefined;
+      const stuck = isOn
+        ? kinds.find(({ feedback }) => feedback !== undefined)?.feedback
+        : undefined;
       player.feedback = stuck ?? -1;
       const broken = player.step();
       tally.ticks++;
@@ -230,9 +253,13 @@ export class FaultRunner {
     ];
     this.restore(moment);
     const [record, name] = cells[point % cells.length];
-    record[name] ^= name === 'service' ? 1 : 1 << point % 10;
+    record[name] ^= name === 'service' ? 1 : 1 << (point % 10);
     this.counts.flips++;
-    for (let tick = moment.tick; tick < Math.min(recorded.readings.length, moment.tick + 10); tick++) {
+    for (
+      let tick = moment.tick;
+      tick < Math.min(recorded.readings.length, moment.tick + 10);
+      tick++
+    ) {
       copyReadings(recorded.readings[tick], player.readings);
       player.told.failed = 1;
       // What the core thinks of its own account is not judged any more: only that it is off.
@@ -241,7 +268,13 @@ export class FaultRunner {
       const isOff = player.core.state.output.pump === 0 && player.core.state.output.enable === 0;
       const isTold = (player.core.state.cutoffs.active & (1 << 18)) !== 0;
       if (isOff && isTold) continue;
-      this.record(recorded, tick, 'core-fault', `A bit of ${name} changed and the core went on.`, []);
+      this.record(
+        recorded,
+        tick,
+        'core-fault',
+        `A bit of ${name} changed and the core went on.`,
+        [],
+      );
       return;
     }
   }
@@ -288,8 +321,19 @@ export class FaultRunner {
     names: readonly string[],
   ): void {
     const name = `${recorded.name} with ${names.join(', ') || 'nothing'}`;
-    const shown: Plan = plan(name, this.settings, (tick + 1) * TICK_MS, asBreakpoints(recorded, tick));
-    this.tally.violations.push({ property, sentence, way: 'faults', plan: shown, atMs: tick * TICK_MS });
+    const shown: Plan = plan(
+      name,
+      this.settings,
+      (tick + 1) * TICK_MS,
+      asBreakpoints(recorded, tick),
+    );
+    this.tally.violations.push({
+      property,
+      sentence,
+      way: 'faults',
+      plan: shown,
+      atMs: tick * TICK_MS,
+    });
   }
 }
 
@@ -300,7 +344,8 @@ function asBreakpoints({ readings }: Recorded, lastTick: number): Breakpoint[] {
     for (const [name, value] of Object.entries(readings[tick])) {
       if (name === 'nowMs' || name === 'feedback') continue;
       const before = tick === 0 ? undefined : readings[tick - 1][name as keyof Readings];
-      if (value !== before) changes.push({ atMs: tick * TICK_MS, channel: name as Channel, value: value as number });
+      if (value !== before)
+        changes.push({ atMs: tick * TICK_MS, channel: name as Channel, value: value as number });
     }
   }
   return changes;

@@ -36,7 +36,12 @@ export type Num =
   | { readonly kind: 'plus'; readonly left: Num; readonly right: Num }
   | { readonly kind: 'spent'; readonly of: Formula; readonly ms: number }
   | { readonly kind: 'total'; readonly of: Formula; readonly reset: Formula }
-  | { readonly kind: 'lowest'; readonly name: string; readonly where: Formula; readonly ms: number };
+  | {
+      readonly kind: 'lowest';
+      readonly name: string;
+      readonly where: Formula;
+      readonly ms: number;
+    };
 
 export type Formula =
   | { readonly kind: 'constant'; readonly value: boolean }
@@ -84,7 +89,11 @@ const asNum = (of: Num | string | number): Num => {
 };
 
 /** left < right; `range` is the span of the quantity, by which the distance to it is normalised. */
-export function less(left: Num | string | number, right: Num | string | number, range = 1): Formula {
+export function less(
+  left: Num | string | number,
+  right: Num | string | number,
+  range = 1,
+): Formula {
   return { kind: 'less', left: asNum(left), right: asNum(right), range };
 }
 /** left >= right. */

@@ -153,7 +153,10 @@ function waterProperties({ settings: s }: Car, shared: Shared): Property[] {
 }
 
 /** The demand as the thresholds and their hystereses make it, from readings alone. */
-export function demandOf({ settings: s }: Car, { trust }: Shared): { all: Formula; demand: Formula } {
+export function demandOf(
+  { settings: s }: Car,
+  { trust }: Shared,
+): { all: Formula; demand: Formula } {
   const { bad } = trust;
   const charge = s.lookAheadMs === 0 ? 'charge' : 'expected';
   const temp = banded(charge, s.tempOnDc, s.tempOnDc - s.tempHysteresisDc, 2400, bad.charge);
@@ -171,7 +174,10 @@ function demandProperties(car: Car, shared: Shared): Property[] {
   const wished = equal('demand', 1);
   const byDemand = and(pump, equal('reason', 0));
   const stood = held(shared.slow, c.standstillMs, 'counted');
-  const stopsAutomatic = bitsThat(['all', 'automatic'], s.automaticAllowed === 1 ? ['not-allowed'] : []);
+  const stopsAutomatic = bitsThat(
+    ['all', 'automatic'],
+    s.automaticAllowed === 1 ? ['not-allowed'] : [],
+  );
   const hasRoom = less(
     spent(ran, windowMs + slotMs + 2 * c.tickMs),
     shared.dutyLimitMs - s.burstMs + 1,

@@ -125,7 +125,12 @@ export class Player {
     }
   }
 
-  private ramp(field: Exclude<Channel, 'gap' | 'tell'>, to: number, atMs: number, ms: number): void {
+  private ramp(
+    field: Exclude<Channel, 'gap' | 'tell'>,
+    to: number,
+    atMs: number,
+    ms: number,
+  ): void {
     this.ramps.push({ field, fromMs: atMs, toMs: atMs + ms, from: this.readings[field], to });
   }
 
@@ -168,7 +173,8 @@ export class Player {
     const { enable, pump } = core.state.output;
     const expected = core.calibration.feedbackExpected[enable + 2 * pump];
     const follows = expected === 2 ? 0 : expected;
-    readings.feedback = this.feedback < 0 ? follows : this.feedback === 2 ? 1 - follows : this.feedback;
+    readings.feedback =
+      this.feedback < 0 ? follows : this.feedback === 2 ? 1 - follows : this.feedback;
     this.subject.tick(core, readings);
     this.ticks++;
     this.nextMs = nowMs + TICK_MS;

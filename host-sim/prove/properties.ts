@@ -4,8 +4,25 @@
  * car (settings, calibration, contract), gives properties and reactions for `monitorOf`.
  */
 import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
-import { causesOf, inForce, sharedOf, SPARES_SERVICE, stopsOf, type Cause, type Shared } from './causes.js';
-import { and, equal, FALSE, not, or, type Formula, type Property, type Reaction } from './formula.js';
+import {
+  causesOf,
+  inForce,
+  sharedOf,
+  SPARES_SERVICE,
+  stopsOf,
+  type Cause,
+  type Shared,
+} from './causes.js';
+import {
+  and,
+  equal,
+  FALSE,
+  not,
+  or,
+  type Formula,
+  type Property,
+  type Reaction,
+} from './formula.js';
 import { generalProperties } from './general.js';
 import { trustOf, type Car } from './trust.js';
 
@@ -35,7 +52,11 @@ function cutOff(id: string, car: Car, shared: Shared): Formula {
 
 function sentencesOf(id: string, causes: readonly Cause[]): { cuts: string; letsGo: string } {
   const row = CUTOFFS.find((each) => each.id === id)!;
-  const what = { all: 'nothing sprays', automatic: 'nothing sprays automatically', manual: 'the button sprays nothing' }[stopsOf(id)];
+  const what = {
+    all: 'nothing sprays',
+    automatic: 'nothing sprays automatically',
+    manual: 'the button sprays nothing',
+  }[stopsOf(id)];
   const when = causes.map(({ words, onsetMs }) => {
     return onsetMs === 0 ? words : `${words} for ${onsetMs / 1000} s`;
   });
@@ -56,7 +77,12 @@ export interface Obligations {
   readonly causes: readonly Cause[];
 }
 
-function cutoffProperties(id: string, causes: readonly Cause[], car: Car, shared: Shared): Property[] {
+function cutoffProperties(
+  id: string,
+  causes: readonly Cause[],
+  car: Car,
+  shared: Shared,
+): Property[] {
   const { cuts, letsGo } = sentencesOf(id, causes);
   const must = or(...causes.map((cause) => cause.must));
   const may = or(...causes.map((cause) => cause.may));

@@ -108,12 +108,13 @@ export class Guides {
           const clock = formula.clock === 'real' ? glance.nowMs : glance.countedMs;
           if (from < 0) from = clock;
           if (formula.ms === 0) return of();
-          return clamp((0.5 * (clock - from - formula.ms + 1)) / formula.ms);
+          return clamp((0.5 * (clock - from - formula.ms + 0.5)) / formula.ms);
         };
       case 'within':
         return () => {
           if (of() > 0) from = glance.nowMs;
-          return from < 0 ? -1 : clamp((from + formula.ms - glance.nowMs) / Math.max(1, formula.ms));
+          const leftMs = from + formula.ms - glance.nowMs - 0.5;
+          return from < 0 ? -1 : clamp(leftMs / Math.max(1, formula.ms));
         };
       case 'since': {
         const begins = this.of(formula.from);

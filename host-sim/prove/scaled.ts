@@ -41,7 +41,14 @@ export const SCALED_CONTRACT: Contract = { ...CONTRACT, ...SCALED_MS };
 export function scaledSettings(settings: Settings): Settings {
   return {
     ...settings,
-    ...{ burstMs: 300, manualMs: 500, minSprayMs: 100, minRestMs: 500, restMs: 1000, restHotMs: 1000 },
+    ...{
+      burstMs: 300,
+      manualMs: 500,
+      minSprayMs: 100,
+      minRestMs: 500,
+      restMs: 1000,
+      restHotMs: 1000,
+    },
     ...{ demandHoldMs: 0, maxBurstMs: 500, stageTimeMs: 0, minDepressionDc: 0, lookAheadMs: 0 },
     ...{ lateAfterMs: 100, standstillMaxMs: 100, standstillDutyPm: 400, dutyPm: 600, precool: 0 },
   };
@@ -77,7 +84,11 @@ export function viewsFor(s: Settings): View[] {
   const chargeBad = letter('charge unknown', { chargeDc: 2001 }, { chargeDc: -401 });
   const cool = letter('charge cool', { chargeDc: s.floorDc - 1 }, { chargeDc: s.freezeDc + 11 });
   const supplyLow = letter('supply low', { supplyMv: s.supplyLowMv - 1 }, { supplyMv: 0 });
-  const supplyNear = letter('supply near', { supplyMv: s.supplyLowMv }, { supplyMv: s.supplyLowMv + 499 });
+  const supplyNear = letter(
+    'supply near',
+    { supplyMv: s.supplyLowMv },
+    { supplyMv: s.supplyLowMv + 499 },
+  );
   const opposite: Letter = { name: 'feedback opposite', readings: {}, alike: {}, feedback: 2 };
   const stale = letter('rpm not read', { fresh: FULL & ~Input.Rpm });
   const pressed = letter('button', { button: 1 });
@@ -85,13 +96,59 @@ export function viewsFor(s: Settings): View[] {
   const low = letter('level low', { level: 0 });
   const fitted = FULL;
   return [
-    { name: 'arm and engine', fitted, groups: [[good, armOpen], [good, rpmLow, rpmBad]] },
-    { name: 'charge and arm', fitted, groups: [[good, cool, chargeBad], [good, armOpen]] },
-    { name: 'supply', fitted, groups: [[good, supplyLow, supplyNear], [good, armOpen]] },
-    { name: 'pump circuit', fitted, groups: [[good, opposite], [good, armOpen]] },
-    { name: 'button and stage', fitted, groups: [[good, pressed], [good, road]] },
-    { name: 'standstill', fitted, groups: [[good, slow, letter('speed unknown', { speedDkmh: -1 })]] },
-    { name: 'lateness and level', fitted, groups: [[good, stale], [good, low]] },
+    {
+      name: 'arm and engine',
+      fitted,
+      groups: [
+        [good, armOpen],
+        [good, rpmLow, rpmBad],
+      ],
+    },
+    {
+      name: 'charge and arm',
+      fitted,
+      groups: [
+        [good, cool, chargeBad],
+        [good, armOpen],
+      ],
+    },
+    {
+      name: 'supply',
+      fitted,
+      groups: [
+        [good, supplyLow, supplyNear],
+        [good, armOpen],
+      ],
+    },
+    {
+      name: 'pump circuit',
+      fitted,
+      groups: [
+        [good, opposite],
+        [good, armOpen],
+      ],
+    },
+    {
+      name: 'button and stage',
+      fitted,
+      groups: [
+        [good, pressed],
+        [good, road],
+      ],
+    },
+    {
+      name: 'standstill',
+      fitted,
+      groups: [[good, slow, letter('speed unknown', { speedDkmh: -1 })]],
+    },
+    {
+      name: 'lateness and level',
+      fitted,
+      groups: [
+        [good, stale],
+        [good, low],
+      ],
+    },
   ];
 }
 

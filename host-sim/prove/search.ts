@@ -14,6 +14,7 @@ import type { Player } from './player.js';
 import type { Chance } from './random.js';
 import { Guides, type Glance } from './robustness.js';
 import { and, held } from './formula.js';
+import { CORE_LANGUAGE } from './signals.js';
 
 const MINUTE_MS = 60_000;
 const TICK_MS = C.tickMs;
@@ -29,19 +30,54 @@ function choicesFor(s: Settings, isGauge: boolean): Choices {
   const frost = s.freezeDc + C.freezeReleaseDc;
   const levels = isGauge ? [0, ...around(C.levelLowUl), 600_000, s.tankUl] : [0, 1, 2];
   return [
-    ['rpm', [0, -1, ...around(s.runRpm, s.rpmOnRpm, s.rpmOnRpm - s.rpmHysteresisRpm, 1500, s.rpmMaxRpm)], 4000],
-    ['boostHpa', [-1001, 0, 501, 5001, ...around(s.boostOnHpa, s.boostOnHpa - s.boostHysteresisHpa)], s.boostOnHpa + 500],
-    ['chargeDc', [-401, 2001, ...around(s.tempOnDc, s.tempOnDc - s.tempHysteresisDc, s.floorDc, s.floorDc + 20, s.freezeDc, s.tempHotDc)], s.tempOnDc + 100],
+    [
+      'rpm',
+      [0, -1, ...around(s.runRpm, s.rpmOnRpm, s.rpmOnRpm - s.rpmHysteresisRpm, 1500, s.rpmMaxRpm)],
+      4000,
+    ],
+    [
+      'boostHpa',
+      [-1001, 0, 501, 5001, ...around(s.boostOnHpa, s.boostOnHpa - s.boostHysteresisHpa)],
+      s.boostOnHpa + 500,
+    ],
+    [
+      'chargeDc',
+      [
+        -401,
+        2001,
+        ...around(
+          s.tempOnDc,
+          s.tempOnDc - s.tempHysteresisDc,
+          s.floorDc,
+          s.floorDc + 20,
+          s.freezeDc,
+          s.tempHotDc,
+        ),
+      ],
+      s.tempOnDc + 100,
+    ],
     ['ambientDc', [-401, 2001, ...around(s.freezeDc, frost)], 250],
     ['humidityPm', [-1, 0, 950, 1000, 1001], 400],
     ['speedDkmh', [-1, 0, ...around(50), 5001], 800],
     ['level', levels, isGauge ? s.tankUl : 1],
-    ['supplyMv', [-1, 40_001, ...around(s.supplyLowMv, s.supplyLowMv + 500, s.supplyHighMv, s.supplyHighMv - 500)], 13_000],
+    [
+      'supplyMv',
+      [
+        -1,
+        40_001,
+        ...around(s.supplyLowMv, s.supplyLowMv + 500, s.supplyHighMv, s.supplyHighMv - 500),
+      ],
+      13_000,
+    ],
     ['arm', [0], 1],
     ['stage', [0], 1],
     ['button', [1, 1, 1], 0],
     ['fresh', INPUTS.map((_, index) => FULL & ~(1 << index)), FULL],
-    ['faults', INPUTS.flatMap((_, index) => [1 << (3 * index), 4 << (3 * index), 6 << (3 * index)]), 0],
+    [
+      'faults',
+      INPUTS.flatMap((_, index) => [1 << (3 * index), 4 << (3 * index), 6 << (3 * index)]),
+      0,
+    ],
     ['feedback', [0, 1, 2], -1],
     ['gap', [20, 40, 41, 60, 80, 200, 1000, -20, -7], 0],
     ['tell', [1, 2, 3, 4], 0],
@@ -51,8 +87,23 @@ function choicesFor(s: Settings, isGauge: boolean): Choices {
 /** The debounces and let-gos: lengths at which something turns, ms. */
 function lengthsFor(s: Settings): readonly number[] {
   return [
-    ...[20, C.switchMs, C.circuitMs, C.sensorLostMs, s.lateAfterMs, C.engineStoppedMs, s.minSprayMs],
-    ...[s.demandHoldMs, C.engineRunsMs, C.sensorBackMs, C.disarmToClearMs, C.standstillMs, s.burstMs],
+    ...[
+      20,
+      C.switchMs,
+      C.circuitMs,
+      C.sensorLostMs,
+      s.lateAfterMs,
+      C.engineStoppedMs,
+      s.minSprayMs,
+    ],
+    ...[
+      s.demandHoldMs,
+      C.engineRunsMs,
+      C.sensorBackMs,
+      C.disarmToClearMs,
+      C.standstillMs,
+      s.burstMs,
+    ],
     ...[s.levelAfterMs, C.levelBackMs, C.movedMs, C.buttonStuckMs, 30_000],
   ];
 }
@@ -90,7 +141,12 @@ export class Breeder {
       ...[Math.min(s.tankUl, s.reserveUl + 3 * s.flowUlps), Math.min(s.tankUl, 3 * s.flowUlps)],
     ]);
     const boot = chance.oneIn(8)
-      ? { ...POWER_ON, powerOn: !chance.oneIn(3), bench: chance.oneIn(4), pumpStuckOn: chance.oneIn(6) }
+      ? {
+          ...POWER_ON,
+          powerOn: !chance.oneIn(3),
+          bench: chance.oneIn(4),
+          pumpStuckOn: chance.oneIn(6),
+        }
       : undefined;
     const count = chance.between(1, 8);
     const changes: Breakpoint[] = [];
@@ -127,7 +183,11 @@ export class Breeder {
       else changes[at] = this.moved(parent, changes[at], turn === 2);
     }
     const { settings, lengthMs } = parent;
-    return plan(name, settings, lengthMs, changes, { ...parent, name, breakpoints: sorted(changes) });
+    return plan(name, settings, lengthMs, changes, {
+      ...parent,
+      name,
+      breakpoints: sorted(changes),
+    });
   }
 
   private moved(parent: Plan, change: Breakpoint, inTime: boolean): Breakpoint {
@@ -137,7 +197,9 @@ export class Breeder {
       return { ...change, atMs: Math.min(MINUTE_MS, Math.max(0, change.atMs + by)) };
     }
     const isGauge = parent.levelKind === LevelKind.Gauge;
-    const row = choicesFor(parent.settings, isGauge).find(([channel]) => channel === change.channel);
+    const row = choicesFor(parent.settings, isGauge).find(
+      ([channel]) => channel === change.channel,
+    );
     return row ? { ...change, value: chance.pick(row[1]) } : change;
   }
 }
@@ -146,14 +208,18 @@ function sorted(changes: readonly Breakpoint[]): Breakpoint[] {
   return [...changes].sort((a, b) => a.atMs - b.atMs);
 }
 
+/** A guide to one target. */
+interface Target {
+  readonly guides: Guides;
+  readonly rho: () => number;
+}
+
 /** Plays tries and measures how near each cause came to its deadline while its spray ran. */
 export class Guide {
   private readonly glance: Glance;
-  private readonly guides: Guides;
-  private readonly targets: readonly (() => number)[];
-  private readonly names: readonly string[];
-  private last: Record<string, number> = {};
-  private now: Record<string, number> = {};
+  private readonly targets: readonly Target[];
+  private last: Record<string, number>;
+  private now: Record<string, number>;
 
   constructor(private readonly player: Player) {
     this.glance = {
@@ -161,22 +227,25 @@ export class Guide {
       read: (name) => this.now[name],
       before: (name) => this.last[name],
     };
-    this.guides = new Guides(this.glance);
-    const { reactions } = player.obligations;
-    this.targets = reactions.map(({ on, sprays, withinMs }) => this.guides.of(and(held(on, withinMs), sprays)));
-    this.names = reactions.map(({ id }) => id);
+    const names = Object.keys(CORE_LANGUAGE.signals);
+    this.now = Object.fromEntries(names.map((name) => [name, 0]));
+    this.last = { ...this.now };
+    this.targets = player.obligations.reactions.map(({ on, sprays, withinMs }) => {
+      const guides = new Guides(this.glance);
+      return { guides, rho: guides.of(and(held(on, withinMs), sprays)) };
+    });
   }
 
   get targetCount(): number {
-    return this.names.length;
+    return this.targets.length;
   }
 
   /** The closest call of one target over a try: 1 would be a violation, -1 is nowhere near. */
   closeness(target: number, tried: Plan): number {
     let closest = -1;
-    const { glance, guides, targets } = this;
+    const { glance } = this;
+    const { guides, rho } = this.targets[target];
     guides.reset();
-    this.last = {};
     glance.countedMs = 0;
     let first = true;
     this.player.play(tried, (atMs) => {
@@ -187,24 +256,45 @@ export class Guide {
       this.look(first);
       first = false;
       guides.step();
-      closest = Math.max(closest, targets[target]());
+      closest = Math.max(closest, rho());
     });
     return closest;
   }
 
+  /** Takes down the signals of a tick; at the first, the last tick's are the same. */
   private look(isFirst: boolean): void {
-    const { core, readings, told } = this.player;
+    const { core, readings: r, told } = this.player;
     const { output, cutoffs, demand, account, burst } = core.state;
-    const { boostHpa, chargeDc, ambientDc, humidityPm, speedDkmh, supplyMv } = readings;
+    const now = this.last;
     this.last = this.now;
-    this.now = {
-      ...(readings as unknown as Record<string, number>),
-      ...{ boost: boostHpa, charge: chargeDc, ambient: ambientDc, humidity: humidityPm },
-      ...{ speed: speedDkmh, supply: supplyMv, pump: output.pump, enable: output.enable },
-      ...{ reason: output.reason, cutoffs: cutoffs.active, demand: demand.demand },
-      ...{ expected: demand.expectedDc, tank: account.tankUl, service: burst.service },
-      ...(told as unknown as Record<string, number>),
-    };
-    if (isFirst) this.last = this.now;
+    this.now = now;
+    now.fresh = r.fresh;
+    now.faults = r.faults;
+    now.rpm = r.rpm;
+    now.boost = r.boostHpa;
+    now.charge = r.chargeDc;
+    now.ambient = r.ambientDc;
+    now.humidity = r.humidityPm;
+    now.speed = r.speedDkmh;
+    now.level = r.level;
+    now.supply = r.supplyMv;
+    now.feedback = r.feedback;
+    now.arm = r.arm;
+    now.stage = r.stage;
+    now.button = r.button;
+    now.maintenance = r.maintenance;
+    now.pump = output.pump;
+    now.enable = output.enable;
+    now.reason = output.reason;
+    now.cutoffs = cutoffs.active;
+    now.demand = demand.demand;
+    now.expected = demand.expectedDc;
+    now.tank = account.tankUl;
+    now.service = burst.service;
+    now.booted = told.booted;
+    now.afterReset = told.afterReset;
+    now.pumpStuckOn = told.pumpStuckOn;
+    // What is told is told for one tick, and has been taken back when this looks.
+    if (isFirst) Object.assign(this.last, now);
   }
 }

@@ -62,14 +62,19 @@ export class Shrinker {
     const plain: Plan = { ...plan, tankUl: plan.settings.tankUl };
     const simpler = this.breaksAt(plain) >= 0 ? plain : plan;
     if (simpler.boot === undefined) return simpler;
-    const { boot: _boot, ...noBoot } = simpler;
+    const noBoot: { -readonly [Name in keyof Plan]: Plan[Name] } = { ...simpler };
+    delete noBoot.boot;
     return this.breaksAt(noBoot) >= 0 ? noBoot : simpler;
   }
 
   /** Moves all breakpoints to an earlier time, by half of what is before the first, while it breaks. */
   private startLater(plan: Plan): Plan {
     let best = plan;
-    for (let byMs = best.breakpoints[0]?.atMs ?? 0; byMs >= TICK_MS; byMs = Math.floor(byMs / 40) * TICK_MS) {
+    for (
+      let byMs = best.breakpoints[0]?.atMs ?? 0;
+      byMs >= TICK_MS;
+      byMs = Math.floor(byMs / 40) * TICK_MS
+    ) {
       const earlier = best.breakpoints.map((each) => ({ ...each, atMs: each.atMs - byMs }));
       if (earlier.some(({ atMs }) => atMs < 0)) continue;
       const smaller = { ...best, breakpoints: earlier };

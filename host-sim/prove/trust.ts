@@ -70,7 +70,9 @@ function debounced(name: string, ms: number): Formula {
 function lateOf({ settings, calibration, contract }: Car, input: InputName): Formula {
   const index = INPUTS.indexOf(input);
   const isShared = (calibration.shared & (1 << index)) !== 0;
-  return not(within(bit('fresh', 1 << index), isShared ? contract.sharedLateMs : settings.lateAfterMs));
+  return not(
+    within(bit('fresh', 1 << index), isShared ? contract.sharedLateMs : settings.lateAfterMs),
+  );
 }
 
 function badOf(car: Car, input: InputName, late: Formula): Formula {
@@ -108,6 +110,12 @@ function bandOf({ settings, calibration, contract }: Car, input: InputName): [nu
 }
 
 /** A threshold with its band: met from its upper edge until under its lower one, or unknown. */
-export function banded(name: string, on: number, off: number, range: number, bad: Formula): Formula {
+export function banded(
+  name: string,
+  on: number,
+  off: number,
+  range: number,
+  bad: Formula,
+): Formula {
   return since(not(or(bad, less(name, off, range))), and(not(bad), atLeast(name, on, range)));
 }

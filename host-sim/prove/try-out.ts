@@ -99,7 +99,8 @@ function breed(
   let closest = -2;
   for (let round = 0; round < rounds; round++) {
     // Every fifth of the breeder's cars is the one that is guided.
-    const plan = round < PARENTS ? breeder.random(5 * round) : breeder.mutate(best, `bred ${target}.${round}`);
+    const plan =
+      round < PARENTS ? breeder.random(5 * round) : breeder.mutate(best, `bred ${target}.${round}`);
     const found = guide.closeness(target, plan);
     play(plan);
     if (found <= closest) continue;

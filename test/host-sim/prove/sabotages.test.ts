@@ -6,19 +6,13 @@
 import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type * as TryOut from '../../../host-sim/prove/try-out.js';
 import type * as TallyModule from '../../../host-sim/prove/tally.js';
 import type { Subject } from '../../../host-sim/prove/subject.js';
 import type * as SettingsCheck from '../../../controller/settings-check.js';
+import { compiled, DIST } from './compiled.js';
 import { SABOTAGES, type Sabotage } from './sabotages.js';
-
-const DIST = fileURLToPath(new URL('../../../dist/', import.meta.url));
-
-function compiled<Module>(file: string): Promise<Module> {
-  return import(/* @vite-ignore */ pathToFileURL(file).href) as Promise<Module>;
-}
 
 let folder = '';
 let tryOut: typeof TryOut;
@@ -28,9 +22,9 @@ let settings: ReturnType<typeof SettingsCheck.initialSettings>;
 beforeAll(async () => {
   folder = mkdtempSync(path.join(tmpdir(), 'smirr-sabotage-'));
   writeFileSync(path.join(folder, 'package.json'), '{"type":"module"}');
-  tryOut = await compiled(path.join(DIST, 'host-sim/prove/try-out.js'));
-  tallies = await compiled(path.join(DIST, 'host-sim/prove/tally.js'));
-  const check = await compiled<typeof SettingsCheck>(path.join(DIST, 'controller/settings-check.js'));
+  tryOut = await compiled('host-sim/prove/try-out.js');
+  tallies = await compiled('host-sim/prove/tally.js');
+  const check = await compiled<typeof SettingsCheck>('controller/settings-check.js');
   settings = check.initialSettings();
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));

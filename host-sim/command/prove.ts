@@ -1,0 +1,226 @@
+/**
+ * `smirr prove`: tries to make the shipped core spray when it must not, and reports how it tried. Text or
+ * JSON on stdout, a page with `--html` (and a PDF with `--pdf`). Exit code 1 if a property is violated;
+ * the smallest trace that shows it is saved as a CSV that `replay` opens. `--again` repeats a report.
+ */
+import type { Argv } from 'yargs';
+import { Fault } from '../fault.js';
+import { readBytes, writeWhole } from '../files.js';
+import type { LoadedPack } from '../pack/load.js';
+import type { EvidenceReport } from '../prove/report.js';
+import { namedSettings, type NamedSettings } from '../settings/named.js';
+import type { Terminal } from '../terminal.js';
+import type { Example } from './command.js';
+
+/** The options of `smirr prove`. */
+export interface ProveCommandOptions {
+  readonly settings: string | undefined;
+  readonly quick: boolean | undefined;
+  readonly hours: string | undefined;
+  readonly seed: string | undefined;
+  readonly html: string | undefined;
+  readonly pdf: string | undefined;
+  readonly trace: string | undefined;
+  readonly again: string | undefined;
+}
+
+/** What a scrutineer or a programmer does. */
+export const examples: readonly Example[] = [
+  [
+    'smirr prove --quick --html evidence.html',
+    'a first look at the initial settings, under a minute',
+  ],
+  [
+    'smirr prove --settings car.yaml --html evidence.html',
+    'the whole of it for one car, about an hour',
+  ],
+  ['smirr prove --quick --seed 7 --json > report.json', 'the report as data'],
+  ['smirr prove --again report.json', 'does it come out the same here?'],
+];
+
+/** Declares the options. */
+export function builder(yargs: Argv): Argv<ProveCommandOptions> {
+  return yargs
+    .option('settings', {
+      alias: 's',
+      type: 'string',
+      requiresArg: true,
+      describe: 'settings file; without it the initial settings',
+    })
+    .option('quick', { type: 'boolean', describe: 'a quick look, under a minute' })
+    .option('hours', {
+      type: 'string',
+      requiresArg: true,
+      describe: 'how long it may take, about (1); more hours try more',
+    })
+    .option('seed', { type: 'string', requiresArg: true, describe: 'the seed of all chance (1)' })
+    .option('html', { type: 'string', requiresArg: true, describe: 'write the page to this file' })
+    .option('pdf', {
+      type: 'string',
+      requiresArg: true,
+      describe: 'print the page to this PDF file; needs Chromium',
+    })
+    .option('trace', {
+      type: 'string',
+      requiresArg: true,
+      describe: 'where a violating trace is saved (violation.csv)',
+    })
+    .option('again', {
+      type: 'string',
+      requiresArg: true,
+      describe: 'repeat the report in this JSON file and compare; exit code 1 if it differs',
+    });
+}
+
+/** What is to be done, read and checked. */
+interface Job {
+  readonly named: NamedSettings;
+  readonly amount: 'quick' | number;
+  readonly seed: number;
+  readonly before: EvidenceReport | undefined;
+}
+
+const SEED_MAX = 0x7fffffff;
+const HOURS_MAX = 100;
+const REPORT_BYTES_MAX = 4 * 1024 * 1024;
+const TRACE_FILE = 'violation.csv';
+
+/** Proves. Throws `Fault` for bad usage, files and values. */
+export async function handler(options: ProveCommandOptions, terminal: Terminal): Promise<number> {
+  const job = await prepare(options, terminal);
+  const { amountOf, QUICK } = await import('../prove/amount.js');
+  const { prove } = await import('../prove/prove.js');
+  const { report, smallest } = prove({
+    settings: job.named.settings,
+    settingsName: job.named.name,
+    amount: job.amount === 'quick' ? QUICK : amountOf(job.amount),
+    seed: job.seed,
+    pack: await packOf(job.named, terminal),
+    date: new Date().toISOString().slice(0, 10),
+    onProgress: progressOf(terminal),
+  });
+  if (job.before !== undefined) return compareWith(job.before, report, terminal);
+  if (terminal.json) terminal.data(`${JSON.stringify(report, null, 2)}\n`);
+  else terminal.data((await import('../prove/text.js')).evidenceText(report));
+  await writePages(report, options, terminal);
+  if (smallest !== undefined) {
+    const { replayHint, traceOf } = await import('../prove/trace.js');
+    const path = options.trace ?? TRACE_FILE;
+    await writeWhole(path, traceOf(smallest.plan, smallest.player), inputsOf(options));
+    terminal.warn(`smirr: the trace is in ${path}`);
+    if (report.violations[0].replayable) {
+      terminal.warn(`smirr: ${replayHint(path, smallest.plan, options.settings)}`);
+    } else {
+      terminal.warn('smirr: a replay of it cannot show the violation: it needs what no trace says');
+    }
+  }
+  return report.passed ? 0 : 1;
+}
+
+async function prepare(options: ProveCommandOptions, terminal: Terminal): Promise<Job> {
+  const { quick, hours, again } = options;
+  if (quick === true && hours !== undefined) {
+    throw new Fault('E-USAGE-02', '--quick and --hours do not go together');
+  }
+  if (again !== undefined) return prepareAgain(again, options, terminal);
+  return {
+    named: await namedSettings(options.settings, terminal),
+    amount: quick === true ? 'quick' : numberOf('hours', hours ?? '1', 0.01, HOURS_MAX, false),
+    seed: numberOf('seed', options.seed ?? '1', 0, SEED_MAX, true),
+    before: undefined,
+  };
+}
+
+/** What a report says stands for every option that would say something else. */
+async function prepareAgain(
+  path: string,
+  options: ProveCommandOptions,
+  terminal: Terminal,
+): Promise<Job> {
+  const refused = (['settings', 'quick', 'hours', 'seed', 'html', 'pdf', 'trace'] as const).find(
+    (name) => options[name] !== undefined,
+  );
+  if (refused !== undefined) {
+    throw new Fault(
+      'E-USAGE-02',
+      `--${refused} does not go with --again: the report says what to do`,
+    );
+  }
+  const { parseReport } = await import('../prove/again.js');
+  const before = parseReport(
+    Buffer.from(await readBytes(path, terminal.input, REPORT_BYTES_MAX)).toString('utf8'),
+    path,
+  );
+  const { settings, settingsName } = before.tested;
+  const named = { settings, name: settingsName, filled: [] };
+  return { named, amount: before.amount, seed: before.seed, before };
+}
+
+function numberOf(name: string, text: string, min: number, max: number, whole: boolean): number {
+  const value = Number(text);
+  const isNumber =
+    text.trim() !== '' && Number.isFinite(value) && (!whole || Number.isInteger(value));
+  if (isNumber && value >= min && value <= max) return value;
+  const kind = whole ? 'a whole number' : 'a number';
+  throw new Fault('E-USAGE-03', `--${name} is ${text}; it must be ${kind} from ${min} to ${max}`);
+}
+
+/** The pack that the emulated board would run, or why there is none. */
+async function packOf(named: NamedSettings, terminal: Terminal): Promise<LoadedPack | string> {
+  const { loadPack } = await import('../pack/load.js');
+  try {
+    return await loadPack({ board: 'pico', settings: named, calibration: undefined }, terminal);
+  } catch (error) {
+    if (error instanceof Fault) return error.message;
+    throw error;
+  }
+}
+
+/** One line with the way, its share, and the time since the start. */
+function progressOf(terminal: Terminal): (way: string, share: number) => void {
+  const beganMs = performance.now();
+  return (way, share) => {
+    const done = Math.max(0, Math.min(20, Math.round(20 * share)));
+    const bar = `${'#'.repeat(done)}${'.'.repeat(20 - done)}`;
+    const seconds = Math.round((performance.now() - beganMs) / 1000);
+    terminal.progress(`${way} [${bar}] ${Math.round(100 * share)} %, ${seconds} s`);
+  };
+}
+
+async function compareWith(
+  before: EvidenceReport,
+  report: EvidenceReport,
+  terminal: Terminal,
+): Promise<number> {
+  const { firstDifference } = await import('../prove/again.js');
+  // What JSON cannot say is not compared: both go through it.
+  const difference = firstDifference(before, JSON.parse(JSON.stringify(report)));
+  const same = difference === '';
+  if (terminal.json)
+    terminal.data(`${JSON.stringify({ same, firstDifference: difference || null })}\n`);
+  else terminal.data(same ? 'the same report\n' : `it differs: ${difference}\n`);
+  return same ? 0 : 1;
+}
+
+function inputsOf({ settings }: ProveCommandOptions): string[] {
+  return settings === undefined ? [] : [settings];
+}
+
+async function writePages(
+  report: EvidenceReport,
+  options: ProveCommandOptions,
+  terminal: Terminal,
+): Promise<void> {
+  const { html, pdf } = options;
+  if (html === undefined && pdf === undefined) return;
+  const { evidencePage } = await import('../prove/page.js');
+  const page = evidencePage(report);
+  if (html !== undefined) {
+    await writeWhole(html, page, inputsOf(options));
+    terminal.say(`wrote ${html}`);
+  }
+  if (pdf === undefined) return;
+  const { printPdf } = await import('../prove/pdf.js');
+  await writeWhole(pdf, await printPdf(page), inputsOf(options));
+  terminal.say(`wrote ${pdf}`);
+}

@@ -1,0 +1,46 @@
+/**
+ * How much `prove` tries: a quick look, or what takes about so many hours of one core of an ordinary
+ * computer. Counts, not seconds, so that the same seed tries the same on every machine.
+ */
+import type { FaultAmount } from './faults.js';
+
+export interface Amount {
+  /** As it was asked for: 'quick', or hours. */
+  readonly asked: 'quick' | number;
+  readonly random: number;
+  /** Guided tries for each cause. */
+  readonly rounds: number;
+  readonly faults: FaultAmount;
+  /** States a view of the exhaustive search may have. */
+  readonly states: number;
+  /** Phases of a tick at which a pin of the emulated board changes. */
+  readonly phases: number;
+}
+
+/** The quick look. */
+export const QUICK: Amount = {
+  asked: 'quick',
+  random: 1000,
+  rounds: 6,
+  faults: { everyTicks: 50, stickyTicks: 150, pairs: 1000, both: false },
+  states: 4000,
+  phases: 1,
+};
+
+/** What takes about `hours`. */
+export function amountOf(hours: number): Amount {
+  const share = Math.max(hours, 0.01);
+  return {
+    asked: hours,
+    random: Math.max(1000, Math.round(100_000 * share)),
+    rounds: Math.max(6, Math.round(200 * share)),
+    faults: {
+      everyTicks: Math.max(1, Math.round(1 / share)),
+      stickyTicks: 250,
+      pairs: Math.max(1000, Math.round(10_000 * share)),
+      both: true,
+    },
+    states: Math.min(400_000, Math.max(4000, Math.round(200_000 * share))),
+    phases: 4,
+  };
+}

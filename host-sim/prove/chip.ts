@@ -1,0 +1,214 @@
+/**
+ * Way 5, chip: the image that is flashed, on the emulated board. It is booted, told of a refill and
+ * brought to spray; then, from a snapshot, a pin or a voltage changes, and what is measured is the time
+ * from that change to the pump's pin, at several phases of a tick. Last the second layer: a core that
+ * stands still, and the watchdog. Emulated only: no real chip has been measured. Times are ms.
+ */
+import { BoardFault } from '../../boards/emulator/fault.js';
+import { Board } from '../../boards/emulator/board.js';
+import { feedCodes } from '../../boards/emulator/feed.js';
+import { hasImage, loadBoardFiles } from '../../boards/emulator/files.js';
+import { codesFor } from '../../boards/emulator/inverse.js';
+import { LIMITS } from '../../controller/limits.js';
+import { makeReadings, type Readings } from '../../controller/readings.js';
+import { makeCodesRecord, type Codes } from '../../controller/tick/1-calibrate.js';
+import type { Settings } from '../../controller/settings.js';
+import { packFlash } from '../pack/compose.js';
+import type { LoadedPack } from '../pack/load.js';
+import { packagePath } from '../package-folder.js';
+import { CONTRACT as C } from './contract.js';
+import type { Pace } from './try-out.js';
+
+/** One cutoff at a pin. */
+export interface ChipRow {
+  readonly cutoff: string;
+  readonly what: string;
+  readonly tries: number;
+  /** The longest from the change to the pump's pin, ms; -1 if the pump went on. */
+  readonly worstMs: number;
+  readonly allowedMs: number;
+}
+
+export interface ChipResult {
+  readonly rows: readonly ChipRow[];
+  /** Why nothing was shown; empty if something was. */
+  readonly notShown: string;
+}
+
+interface Trigger {
+  readonly cutoff: string;
+  readonly what: string;
+  readonly debounceMs: number;
+  /** Readings that the pins come to show. */
+  readonly readings?: Partial<Readings>;
+  /** Codes beyond what a reading can be. */
+  readonly codes?: Partial<Codes>;
+  readonly act?: (board: Board) => void;
+}
+
+const TICK_MS = LIMITS.tickMs;
+/** From the change of a pin to the code that the core sees: filters and the shared converter. */
+const SAMPLING_MS = 100;
+const STEP_MS = 0.2;
+const PRELUDE_MS = { still: 1000, held: 4000, released: 1000 };
+const SPRAY_WITHIN_MS = 40_000;
+
+function triggersFor(s: Settings): Trigger[] {
+  return [
+    {
+      cutoff: 'disarmed',
+      what: 'the arm switch opens',
+      debounceMs: C.switchMs,
+      readings: { arm: 0 },
+    },
+    {
+      cutoff: 'engine-stopped',
+      what: 'tach pulses stop',
+      debounceMs: C.engineStoppedMs + 300,
+      readings: { rpm: 0, boostHpa: 0 },
+    },
+    {
+      cutoff: 'sensor-lost',
+      what: 'the boost sensor is shorted to ground',
+      debounceMs: C.sensorLostMs,
+      codes: { boostCode: 0 },
+    },
+    {
+      cutoff: 'sensor-lost',
+      what: 'the charge sensor is open',
+      debounceMs: C.sensorLostMs,
+      codes: { chargeCode: 65_535 },
+    },
+    {
+      cutoff: 'too-cool',
+      what: 'the charge falls under floor',
+      debounceMs: 0,
+      readings: { chargeDc: s.floorDc - 30 },
+    },
+    {
+      cutoff: 'freezing',
+      what: 'ambient falls under freeze',
+      debounceMs: C.freezingMs,
+      readings: { ambientDc: s.freezeDc - 20 },
+    },
+    {
+      cutoff: 'supply',
+      what: 'the supply falls under supplyLow',
+      debounceMs: C.supplyMs,
+      readings: { supplyMv: s.supplyLowMv - 700 },
+    },
+    {
+      ...{ cutoff: 'late-tick', what: 'the core stands still: the supervisor drops the pump' },
+      ...{ debounceMs: 100, act: (board: Board) => board.holdAtTick() },
+    },
+  ];
+}
+
+/** A board that sprays, and how to change what stands on its pins. */
+class Bench {
+  readonly board: Board;
+  private readonly codes = makeCodesRecord();
+
+  constructor(private readonly loaded: LoadedPack) {
+    const { symbols, pins } = loadBoardFiles(packagePath('.'));
+    this.board = new Board({ flash: packFlash(loaded.pack), symbols, pins });
+  }
+
+  feed(changes: Partial<Readings>, beyond: Partial<Codes> = {}): void {
+    const { settings: s, calibration } = this.loaded;
+    const readings: Readings = Object.assign(makeReadings(), {
+      ...{ rpm: s.rpmOnRpm + 1000, boostHpa: s.boostOnHpa + 500, chargeDc: s.tempHotDc },
+      ...{ ambientDc: s.freezeDc + 160, supplyMv: 13_500, level: 1, arm: 1, stage: 1 },
+      ...changes,
+    });
+    codesFor(calibration.calibration, readings, LIMITS.standardHpa, this.codes);
+    Object.assign(this.codes, { levelCode: readings.level }, beyond);
+    feedCodes(this.board, this.codes, { levelIsSwitch: true, feedbackFromCodes: false });
+  }
+
+  /** Boots, tells a refill by the button, and waits for a spray; false if none comes. */
+  bringToSpray(): boolean {
+    const { board } = this;
+    const still: Partial<Readings> = { rpm: 0, boostHpa: 0, arm: 0 };
+    this.feed(still);
+    board.powerOn();
+    board.runMs(600 + PRELUDE_MS.still);
+    this.feed({ ...still, button: 1 });
+    board.runMs(PRELUDE_MS.held);
+    this.feed(still);
+    board.runMs(PRELUDE_MS.released);
+    this.feed({});
+    return board.runUntil(() => this.isPumping, SPRAY_WITHIN_MS, TICK_MS);
+  }
+
+  get isPumping(): boolean {
+    return this.board.pins.levels['pump'] === 1;
+  }
+
+  /** From the change to the pump's pin, ms; -1 if it is still on after `withinMs`. */
+  measure(trigger: Trigger, withinMs: number): number {
+    const { board } = this;
+    const from = board.clock.nanos;
+    if (trigger.act) trigger.act(board);
+    else this.feed(trigger.readings ?? {}, trigger.codes);
+    if (!board.runUntil(() => !this.isPumping, withinMs, STEP_MS)) return -1;
+    return (board.pins.lastChange('pump', 0) - from) / 1e6;
+  }
+}
+
+/** Measures every trigger at `phases` phases of a tick. */
+export function tryChip(loaded: LoadedPack, phases: number, pace: Pace): ChipResult {
+  if (!hasImage(packagePath('.'))) return { rows: [], notShown: 'no image is built' };
+  try {
+    return measureAll(loaded, phases, pace);
+  } catch (error) {
+    if (error instanceof BoardFault)
+      return { rows: [], notShown: `the emulated board failed: ${error.message}` };
+    throw error;
+  }
+}
+
+function measureAll(loaded: LoadedPack, phases: number, pace: Pace): ChipResult {
+  const bench = new Bench(loaded);
+  const { board } = bench;
+  pace.progress('chip', 0);
+  if (!bench.bringToSpray()) {
+    return {
+      rows: [],
+      notShown: 'with these settings the emulated board did not spray within 40 s',
+    };
+  }
+  // Well inside the burst, so that it does not end by itself before the cutoff acts.
+  board.runTicks(3);
+  const ready = board.snapshot();
+  const triggers = triggersFor(loaded.settings);
+  const rows = triggers.map((trigger, index) => {
+    const allowedMs = trigger.debounceMs + TICK_MS + (trigger.act ? 1 : SAMPLING_MS);
+    const times: number[] = [];
+    for (let phase = 0; phase < phases && !pace.isOver(); phase++) {
+      ready.restore();
+      board.runMs((phase * TICK_MS) / phases + 0.3);
+      times.push(bench.measure(trigger, allowedMs + 200));
+    }
+    pace.progress('chip', (index + 1) / (triggers.length + 1));
+    const worstMs = times.includes(-1) ? -1 : Math.round(Math.max(...times) * 10) / 10;
+    return { cutoff: trigger.cutoff, what: trigger.what, tries: times.length, worstMs, allowedMs };
+  });
+  ready.restore();
+  rows.push(watchdogRow(board));
+  return { rows, notShown: '' };
+}
+
+/** The longest that a chip may stand still before its watchdog has reset it, ms. */
+const WATCHDOG_MS = 2000;
+
+function watchdogRow(board: Board): ChipRow {
+  const from = board.clock.nanos;
+  const { boots } = board;
+  board.holdAtTick();
+  const isReset = board.runUntil(() => board.boots > boots, WATCHDOG_MS, 1);
+  const ms = isReset ? Math.round((board.resetNanos - from) / 1e5) / 10 : -1;
+  board.release();
+  const what = 'the core stands still: the watchdog resets the chip';
+  return { cutoff: 'core-fault', what, tries: 1, worstMs: ms, allowedMs: WATCHDOG_MS };
+}

@@ -1,0 +1,56 @@
+/**
+ * `replay --check`: the properties over a trace. The demos hold; a core whose pump goes on against a
+ * cutoff is told, with the moment and the sentence.
+ */
+import { describe, expect, it } from 'vitest';
+import { calibrationForReadings } from '../../../controller/calibration.js';
+import { create, tick } from '../../../controller/core.js';
+import { LIMITS } from '../../../controller/limits.js';
+import { Input } from '../../../controller/readings.js';
+import { initialSettings } from '../../../controller/settings-check.js';
+import { Checker, checkText } from '../../../host-sim/prove/check.js';
+import { goodReadings } from '../../../host-sim/prove/plan.js';
+import { smirr } from '../smirr.js';
+
+describe('replay --check', () => {
+  it.each(['demo:hot', 'demo:wet', 'demo:faults'])('holds on %s', async (demo) => {
+    const { exit, out } = await smirr('replay', demo, '--check', '--json');
+    expect(exit).toBe(0);
+    const { check } = JSON.parse(out) as { check: { violated: unknown[]; held: number } };
+    expect(check.violated).toEqual([]);
+    expect(check.held).toBeGreaterThan(3);
+  });
+
+  it('holds on a replay from a boot as well', async () => {
+    const { exit, out } = await smirr('replay', 'demo:hot', '--check', '--from-boot');
+    expect(exit).toBe(0);
+    expect(out).toMatch(/check: \d+ properties held in all of 8998 ticks/u);
+  });
+
+  it('tells what is violated, and when', () => {
+    const settings = initialSettings();
+    const core = create(settings, calibrationForReadings(Input.All & ~Input.Feedback), LIMITS);
+    const readings = { ...goodReadings(settings, false), arm: 0 };
+    const checker = new Checker(false);
+    for (let ms = 0; ms < 200; ms += 20) {
+      readings.nowMs = ms;
+      tick(core, readings);
+      // What no core of ours does: it sprays while disarmed.
+      if (ms === 100) core.state.output.pump = 1;
+      checker.see(core, readings, ms);
+      core.state.output.pump = 0;
+    }
+    const { violated } = checker.result;
+    expect(violated.map(({ property }) => property)).toContain('disarmed');
+    expect(violated.every(({ atMs }) => atMs >= 100)).toBe(true);
+    expect(checkText(checker.result)).toContain(
+      'violated at 0.10 s: disarmed. When the arm switch is open',
+    );
+  });
+
+  it('does not go with a board, which compares', async () => {
+    const { exit, err } = await smirr('replay', 'demo:wet', '--on', 'pico', '--check');
+    expect(exit).toBe(2);
+    expect(err).toContain('--check does not go with --on');
+  });
+});

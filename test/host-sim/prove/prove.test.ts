@@ -1,0 +1,164 @@
+/**
+ * `smirr prove` as a whole, from compiled files: the quick look finds nothing in the shipped core and
+ * shows every cutoff; the same seed gives the same report; a core that is broken on purpose leads to a
+ * small trace that `replay` opens. The command's options are tried through the command line.
+ */
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type * as SettingsCheck from '../../../controller/settings-check.js';
+import type { Amount } from '../../../host-sim/prove/amount.js';
+import { firstDifference, parseReport } from '../../../host-sim/prove/again.js';
+import { evidencePage } from '../../../host-sim/prove/page.js';
+import type * as ProveModule from '../../../host-sim/prove/prove.js';
+import type { EvidenceReport } from '../../../host-sim/prove/report.js';
+import type * as SubjectModule from '../../../host-sim/prove/subject.js';
+import type * as TraceModule from '../../../host-sim/prove/trace.js';
+import { smirr } from '../smirr.js';
+import { compiled, DIST } from './compiled.js';
+
+const SMALL: Amount = {
+  ...{ asked: 'quick', random: 20, rounds: 1, states: 60, phases: 1 },
+  faults: { everyTicks: 4000, stickyTicks: 50, pairs: 3, both: false },
+};
+
+let folder = '';
+let module: typeof ProveModule;
+let settings: ReturnType<typeof SettingsCheck.initialSettings>;
+let shipped: SubjectModule.Subject;
+beforeAll(async () => {
+  folder = mkdtempSync(path.join(tmpdir(), 'smirr-prove-'));
+  module = await compiled<typeof ProveModule>('host-sim/prove/prove.js');
+  ({ SHIPPED: shipped } = await compiled<typeof SubjectModule>('host-sim/prove/subject.js'));
+  const check = await compiled<typeof SettingsCheck>('controller/settings-check.js');
+  settings = check.initialSettings();
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+function proveSmall(more: Partial<ProveModule.ProveOptions> = {}): ProveModule.Proved {
+  return module.prove({
+    ...{ settings, settingsName: 'initial settings', amount: SMALL, seed: 5 },
+    ...{ pack: 'no image is built', date: '2026-01-31', onProgress: () => undefined },
+    ...more,
+  });
+}
+
+describe('the report', () => {
+  let report: EvidenceReport;
+  beforeAll(() => {
+    ({ report } = proveSmall());
+  });
+
+  it('shows every cutoff and finds no violation in the shipped core', () => {
+    expect(report.violations).toEqual([]);
+    expect(report.passed).toBe(true);
+    expect(report.cutoffs.filter(({ result }) => result !== 'held')).toEqual([]);
+    expect(report.cutoffs.filter(({ letsGoResult }) => letsGoResult !== 'held')).toEqual([]);
+  });
+
+  it('is the same for the same seed, but for the date', () => {
+    const again = proveSmall({ date: '2027-12-24' }).report;
+    expect({ ...again, date: '' }).toEqual({ ...report, date: '' });
+    expect(firstDifference(report, again)).toBe('');
+  });
+
+  it('says what is not shown: the board without an image, and what no try can reach', () => {
+    expect(report.notShown).toContain('the emulated board: no image is built');
+    expect(report.notShown.join('\n')).toContain('a real board: the chip was emulated');
+  });
+
+  it('is a page that names fingerprint, seed and every cutoff, and claims no compliance', () => {
+    const page = evidencePage(report);
+    for (const { id } of report.cutoffs) expect(page).toContain(`>${id}</th>`);
+    expect(page).toContain('seed 5');
+    expect(page).toContain('no image is built');
+    expect(page).toContain('claims compliance with none');
+    expect(page).not.toMatch(/<script|https?:/u);
+    expect(evidencePage(report)).toBe(page);
+  });
+
+  it('reads back from its JSON', () => {
+    expect(parseReport(JSON.stringify(report), 'r.json')).toEqual(
+      JSON.parse(JSON.stringify(report)),
+    );
+  });
+
+  it.each([
+    ['{', 'r.json is no evidence report: '],
+    ['{"kind":"other"}', 'it must have "kind": "smirr-evidence"'],
+    ['{"kind":"smirr-evidence","formatVersion":2}', 'has formatVersion 2; this smirr reads 1'],
+    ['{"kind":"smirr-evidence","formatVersion":1}', 'seed is undefined; it must be a whole number'],
+  ])('%s is refused in one sentence', (text, sentence) => {
+    expect(() => parseReport(text, 'r.json')).toThrow(sentence);
+  });
+
+  it('names the first place in which another differs', () => {
+    const other = { ...report, ways: { ...report.ways, ticks: 1 } };
+    expect(firstDifference(other, report)).toBe(
+      `ways.ticks is 1 there and ${String(report.ways.ticks)} here`,
+    );
+  });
+});
+
+describe('a core that is broken on purpose', () => {
+  it('leads to a small trace that replay opens', async () => {
+    // Disarming is not seen: the tick is told that the arm switch is closed.
+    const tick: SubjectModule.Subject['tick'] = (core, readings) => {
+      const { arm } = readings;
+      readings.arm = 1;
+      shipped.tick(core, readings);
+      readings.arm = arm;
+    };
+    const { report, smallest } = proveSmall({ subject: { ...shipped, tick } });
+    expect(report.passed).toBe(false);
+    expect(report.violations).toHaveLength(1);
+    expect(report.violations[0]).toMatchObject({ property: 'disarmed', replayable: true });
+    expect(smallest?.plan.breakpoints.length).toBeLessThanOrEqual(2);
+    expect(smallest?.plan.lengthMs).toBeLessThanOrEqual(200);
+    const { traceOf } = await compiled<typeof TraceModule>('host-sim/prove/trace.js');
+    const file = path.join(folder, 'violation.csv');
+    writeFileSync(file, traceOf(smallest!.plan, smallest!.player));
+    // The shipped core passes on the same trace.
+    const { exit, out, err } = await smirr('replay', file, '--check');
+    expect(exit, err).toBe(0);
+    expect(out).toContain('disarmed');
+    expect(out).toMatch(/check: \d+ properties held/u);
+  });
+});
+
+describe('smirr prove', () => {
+  it('passes the quick look, and writes a page', { timeout: 600_000 }, () => {
+    const page = path.join(folder, 'evidence.html');
+    const cli = path.join(DIST, 'host-sim/cli.js');
+    const args = [cli, 'prove', '--quick', '--quiet', '--json', '--html', page];
+    const { status, stdout, stderr } = spawnSync(process.execPath, args, {
+      encoding: 'utf8',
+      cwd: folder,
+    });
+    expect(status, stderr).toBe(0);
+    const report = JSON.parse(stdout) as EvidenceReport;
+    expect(report.ways.randomTries).toBeGreaterThanOrEqual(1000);
+    expect(report.ways.faults.points).toBeGreaterThan(400);
+    expect(report.cutoffs.every(({ result }) => result === 'held')).toBe(true);
+    expect(readFileSync(page, 'utf8')).toContain('Evidence: does every cutoff cut off?');
+  });
+
+  it.each([
+    [['--quick', '--hours', '2'], '--quick and --hours do not go together'],
+    [['--hours', 'long'], '--hours is long; it must be a number from 0.01 to 100'],
+    [['--seed', '1.5'], '--seed is 1.5; it must be a whole number from 0 to 2147483647'],
+    [['--again', 'r.json', '--seed', '2'], '--seed does not go with --again'],
+  ])('refuses %j', async (args, sentence) => {
+    const { exit, out, err } = await smirr('prove', ...args);
+    expect({ exit, out }).toEqual({ exit: 2, out: '' });
+    expect(err).toContain(sentence);
+  });
+
+  it('names a report that is not there', async () => {
+    const { exit, err } = await smirr('prove', '--again', path.join(folder, 'none.json'));
+    expect(exit).toBe(3);
+    expect(err).toContain('E-FILE-01');
+  });
+});
