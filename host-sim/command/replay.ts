@@ -162,7 +162,7 @@ export async function handler(options: ReplayOptions, terminal: Terminal): Promi
   const job = await prepare(options, terminal);
   const folders = new Folders();
   const summary = new Results(job.inputs);
-  let isSame = true;
+  let isSame: boolean;
   try {
     if (job.isMany) for (const path of [options.ticks, options.html]) await folders.make(path);
     const write = await summary.open(options.out === '-' ? undefined : options.out);
