@@ -20,7 +20,7 @@ export const COMMANDS: readonly ListedCommand[] = [
   {
     name: 'calibrate',
     usage: 'calibrate <readings>',
-    describe: 'what was measured on the bench, as the calibration file of a car',
+    describe: 'what the bench measured, as the calibration file of a car',
     load: () => import('./command/calibrate.js'),
   },
   {
@@ -32,7 +32,7 @@ export const COMMANDS: readonly ListedCommand[] = [
   {
     name: 'prove',
     usage: 'prove',
-    describe: 'tries to make the core spray when it must not; evidence for a scrutineer',
+    describe: 'evidence that every cutoff cuts off, for a scrutineer',
     load: () => import('./command/prove.js'),
   },
   {
