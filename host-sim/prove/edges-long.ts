@@ -49,6 +49,11 @@ function supplyTrips(s: Settings, spanMs: number): Breakpoint[] {
   return [...at(0, { stage: 0 }), ...dips];
 }
 
+/** The same, but that nobody presses the button: nothing sprays. */
+function withoutPresses(changes: readonly Breakpoint[]): Breakpoint[] {
+  return changes.filter(({ channel }) => channel !== 'button');
+}
+
 function sprayEdges(s: Settings): EdgePlans[] {
   const hot = { chargeDc: s.tempHotDc + 50 };
   const longest = { ...s, maxBurstMs: Math.max(s.burstMs, s.manualMs) };
@@ -167,7 +172,10 @@ function latchEdges(s: Settings): EdgePlans[] {
   return [
     {
       cutoff: 'supply',
-      plans: [...trips, ...disarmings('supply latched', s, supplyTrips(s, 40_000), 45_000)],
+      plans: [
+        ...[...trips, ...disarmings('supply latched', s, supplyTrips(s, 40_000), 45_000)],
+        plan('three trips without a spray', s, 60_000, withoutPresses(supplyTrips(s, 40_000))),
+      ],
     },
     {
       cutoff: 'pump-circuit',
