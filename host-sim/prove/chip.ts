@@ -39,6 +39,7 @@ interface Trigger {
   readonly cutoff: string;
   readonly what: string;
   readonly debounceMs: number;
+  readonly sampling: keyof typeof SAMPLING_MS;
   /** Readings that the pins come to show. */
   readonly readings?: Partial<Readings>;
   /** Codes beyond what a reading can be. */
@@ -47,8 +48,12 @@ interface Trigger {
 }
 
 const TICK_MS = LIMITS.tickMs;
-/** From the change of a pin to the code that the core sees: filters and the shared converter. */
-const SAMPLING_MS = 100;
+/**
+ * From the change at a pin to the code that the core sees, by docs/firmware.md: switches are read in
+ * every tick; boost and charge are sampled in every tick and smoothed by half; through the analogue
+ * switch each has its turn every 160 ms, and smoothing may cost one turn more.
+ */
+const SAMPLING_MS = { pin: 20, direct: 60, shared: 320 };
 const STEP_MS = 0.2;
 const PRELUDE_MS = { still: 1000, held: 4000, released: 1000 };
 const SPRAY_WITHIN_MS = 40_000;
@@ -58,48 +63,55 @@ function triggersFor(s: Settings): Trigger[] {
     {
       cutoff: 'disarmed',
       what: 'the arm switch opens',
+      sampling: 'pin',
       debounceMs: C.switchMs,
       readings: { arm: 0 },
     },
     {
       cutoff: 'engine-stopped',
       what: 'tach pulses stop',
+      sampling: 'pin',
       debounceMs: C.engineStoppedMs + 300,
       readings: { rpm: 0, boostHpa: 0 },
     },
     {
       cutoff: 'sensor-lost',
       what: 'the boost sensor is shorted to ground',
+      sampling: 'direct',
       debounceMs: C.sensorLostMs,
       codes: { boostCode: 0 },
     },
     {
       cutoff: 'sensor-lost',
       what: 'the charge sensor is open',
+      sampling: 'direct',
       debounceMs: C.sensorLostMs,
       codes: { chargeCode: 65_535 },
     },
     {
       cutoff: 'too-cool',
       what: 'the charge falls under floor',
+      sampling: 'direct',
       debounceMs: 0,
       readings: { chargeDc: s.floorDc - 30 },
     },
     {
       cutoff: 'freezing',
       what: 'ambient falls under freeze',
+      sampling: 'shared',
       debounceMs: C.freezingMs,
       readings: { ambientDc: s.freezeDc - 20 },
     },
     {
       cutoff: 'supply',
       what: 'the supply falls under supplyLow',
+      sampling: 'shared',
       debounceMs: C.supplyMs,
       readings: { supplyMv: s.supplyLowMv - 700 },
     },
     {
       ...{ cutoff: 'late-tick', what: 'the core stands still: the supervisor drops the pump' },
-      ...{ debounceMs: 100, act: (board: Board) => board.holdAtTick() },
+      ...{ sampling: 'pin', debounceMs: 100, act: (board: Board) => board.holdAtTick() },
     },
   ];
 }
@@ -183,7 +195,7 @@ function measureAll(loaded: LoadedPack, phases: number, pace: Pace): ChipResult 
   const ready = board.snapshot();
   const triggers = triggersFor(loaded.settings);
   const rows = triggers.map((trigger, index) => {
-    const allowedMs = trigger.debounceMs + TICK_MS + (trigger.act ? 1 : SAMPLING_MS);
+    const allowedMs = trigger.debounceMs + TICK_MS + SAMPLING_MS[trigger.sampling];
     const times: number[] = [];
     for (let phase = 0; phase < phases && !pace.isOver(); phase++) {
       ready.restore();

@@ -205,7 +205,7 @@ function ways({ ways: w }: EvidenceReport): string {
 function chip({ ways: { chip: rows } }: EvidenceReport): string {
   if (rows.length === 0) return '<p>Not shown: see above.</p>';
   const note =
-    '<p class="small">From the pin or voltage that changed to the pump pin, emulated; no real chip has been measured. The time allowed is the debounce, one tick, and 100&nbsp;ms for the converter.</p>';
+    '<p class="small">From the pin or voltage that changed to the pump pin, emulated; no real chip has been measured. The time allowed is the debounce, one tick, and the board&rsquo;s sampling (docs/firmware.md): 20&nbsp;ms for a pin, 60&nbsp;ms for a sensor of its own, 320&nbsp;ms through the analogue switch.</p>';
   return (
     table(
       ['cutoff', 'what changed', 'tries', 'worst', 'allowed', 'result'],
