@@ -361,6 +361,50 @@ export const MESSAGES = {
     exit: 3,
     about: 'two values of a car contradict each other',
     remedy: 'change one of the two; the message says why',
+  'E-COURSE-01': {
+    exit: 3,
+    about: 'a file is no course file: another kind, a recording, binary, or empty',
+    remedy: 'give a file that begins with "kind: smirr-course"; docs/course.md shows one',
+  },
+  'E-COURSE-02': {
+    exit: 3,
+    about: 'the format version of a course file is missing, unknown or newer than this smirr',
+    remedy: 'write "version: 1", or use the smirr that made the file',
+  },
+  'E-COURSE-03': {
+    exit: 3,
+    about: 'a course file is no YAML that is read here, or a group, list or value has another form',
+    remedy: 'mend the place that the message names; docs/course.md shows the form',
+  },
+  'E-COURSE-04': {
+    exit: 3,
+    about: 'a course file has a name that is not known there, or a piece that is none',
+    remedy: 'the message names the nearest one, or all that there are',
+  },
+  'E-COURSE-05': {
+    exit: 3,
+    about: 'a course file gives a name twice',
+    remedy: 'delete one of the two',
+  },
+  'E-COURSE-06': {
+    exit: 3,
+    about: 'a value of a course cannot be read, or its unit is missing or of another quantity',
+    remedy: 'write a number and its unit, for example "straight: 130 m"',
+  },
+  'E-COURSE-07': {
+    exit: 3,
+    about: 'a value of a course is out of its range',
+    remedy: 'choose a value within the bounds of the message',
+  },
+  'E-COURSE-08': {
+    exit: 3,
+    about: 'a course file leaves out what must be said',
+    remedy: 'add it, as the message shows',
+  },
+  'E-COURSE-09': {
+    exit: 3,
+    about: 'values of a course contradict each other',
+    remedy: 'change one of them; the message says what does not go together',
   },
   'E-PLAN-01': {
     exit: 3,

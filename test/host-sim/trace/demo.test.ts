@@ -8,7 +8,7 @@ import { describe, expect, it } from 'vitest';
 import { initialSettings } from '../../../controller/settings-check.js';
 import { drive, type DriveOptions } from '../../../host-sim/replay/drive.js';
 import type { Run } from '../../../host-sim/replay/run.js';
-import { piecesOf } from '../../../host-sim/trace/demo-course.js';
+import { piecesOf } from '../../../host-sim/course/demo-courses.js';
 import { demoCsv, DEMOS, demoTrace, type DemoName } from '../../../host-sim/trace/demo.js';
 import { parseTrace } from '../../../host-sim/trace/read.js';
 import type { ChannelName, Trace } from '../../../host-sim/trace/trace.js';
