@@ -30,6 +30,12 @@ export const COMMANDS: readonly ListedCommand[] = [
     load: () => import('./command/pack.js'),
   },
   {
+    name: 'course',
+    usage: 'course [course]',
+    describe: 'an invented run, made from a course of corners and straights',
+    load: () => import('./command/course.js'),
+  },
+  {
     name: 'prove',
     usage: 'prove',
     describe: 'evidence that every cutoff cuts off, for a scrutineer',

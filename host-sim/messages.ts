@@ -361,6 +361,7 @@ export const MESSAGES = {
     exit: 3,
     about: 'two values of a car contradict each other',
     remedy: 'change one of the two; the message says why',
+  },
   'E-COURSE-01': {
     exit: 3,
     about: 'a file is no course file: another kind, a recording, binary, or empty',

@@ -34,7 +34,9 @@ export class ChargeTemperature {
    * The charge leaves it a little warmer than the metal, the more so the more of it flows. Conductances
    * are in kW/K; all numbers are common practice for a cooler of a two-litre engine.
    */
-  step({ speedMps, rpm, boostHpa }: Driver, stepS: number): void {
+  step({ speedMps, engine }: Driver, stepS: number): void {
+    const { rpm } = engine;
+    const boostHpa = engine.boostPa / 100;
     const outsideDegC = this.course.weather.ambientDegC;
     const stands = speedMps < 1;
     const flow = Math.min(1, (rpm * (STANDARD_HPA + boostHpa)) / FULL_FLOW);

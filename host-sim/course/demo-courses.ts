@@ -39,7 +39,7 @@ export const HOT: Course = {
   rowMs: 50,
   seed: 20_260_714,
   weather: { ambientDegC: 30, humidityPm: 340, pressureHpa: 1013 },
-  surface: 0.66,
+  surface: 0.83,
   coolerDegC: 38,
   bayDegC: 78,
   pieces: piecesOf(`
@@ -73,7 +73,7 @@ export const WET: Course = {
   rowMs: 50,
   seed: 3_118,
   weather: { ambientDegC: 9, humidityPm: 950, pressureHpa: 1013 },
-  surface: 0.37,
+  surface: 0.46,
   coolerDegC: 17,
   bayDegC: 48,
   pieces: piecesOf(`
@@ -101,7 +101,7 @@ export const FAULTS: Course = {
   rowMs: 50,
   seed: 77_041,
   weather: { ambientDegC: 27, humidityPm: 450, pressureHpa: 1013 },
-  surface: 0.66,
+  surface: 0.83,
   coolerDegC: 44,
   bayDegC: 66,
   pieces: piecesOf(`

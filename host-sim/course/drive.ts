@@ -1,33 +1,36 @@
 /**
- * A car over a course, taken down as a logger would: a course and a vehicle in, a `Trace` in the core's
+ * A car over a course, taken down as a logger would: a car and a course in, a `Trace` in the core's
  * units out, a row every `rowMs` but for gaps. Deterministic: the same course and car give the same
  * integers on every machine.
  */
+import type { Car } from '../car/car.js';
 import type { ChannelName, Trace } from '../trace/trace.js';
 import { ChargeTemperature } from './charge.js';
 import { COLUMNS, TIME_HEADER } from './columns.js';
 import type { Course, Held } from './course.js';
 import { Driver } from './driver.js';
 import { Noise } from './noise.js';
-import type { Vehicle } from './vehicle.js';
 
 /** The longest step of driving, ms: a quarter of the shortest lag, and a metre at 144 km/h. */
 const STEP_MS_MAX = 25;
+
+/** More rows than this are not made: about fourteen hours at 20 rows a second. */
+export const ROWS_MAX = 1_000_000;
 
 /** A run that is longer than a day is no run (as in the trace reader). */
 const RUN_S_MAX = 24 * 3600;
 
 const INVENTED = 'An invented run, made from a course; nobody drove it.';
 
-/** Drives the course and gives the run as a trace called `course.name`. */
-export function driveCourse(vehicle: Vehicle, course: Course): Trace {
+/** Drives the course and gives the run as a trace called `course.name`, of `ROWS_MAX` rows at most. */
+export function driveCourse(car: Car, course: Course): Trace {
   const log = new Log(course);
-  const driver = new Driver(course, vehicle);
+  const driver = new Driver(course, car);
   const charge = new ChargeTemperature(course);
   const untilMs = Math.min(course.untilS, RUN_S_MAX) * 1000;
   const stepsPerRow = Math.ceil(course.rowMs / STEP_MS_MAX);
   const stepS = course.rowMs / stepsPerRow / 1000;
-  for (let timeMs = 0; timeMs < untilMs && !driver.isDone; timeMs += course.rowMs) {
+  for (let timeMs = 0; timeMs < untilMs && !driver.isDone && log.count < ROWS_MAX; timeMs += course.rowMs) {
     log.take(timeMs, driver, charge);
     for (let i = 0; i < stepsPerRow; i += 1) {
       driver.step(stepS);
@@ -38,8 +41,8 @@ export function driveCourse(vehicle: Vehicle, course: Course): Trace {
 }
 
 /** Seconds that the course takes, without a log and without temperatures. */
-export function courseSeconds(vehicle: Vehicle, course: Course): number {
-  const driver = new Driver(course, vehicle);
+export function courseSeconds(car: Car, course: Course): number {
+  const driver = new Driver(course, car);
   const until = Math.min(course.untilS, RUN_S_MAX);
   while (!driver.isDone && driver.timeS < until) driver.step(STEP_MS_MAX / 1000);
   return driver.timeS;
@@ -59,6 +62,10 @@ class Log {
       ...each,
       index: COLUMNS.findIndex(({ channel }) => channel === each.channel),
     }));
+  }
+
+  get count(): number {
+    return this.times.length;
   }
 
   /** Takes down a row. Readings are made in a gap too, so that a gap changes nothing after it. */
@@ -104,12 +111,13 @@ class Log {
 
   /** What a sensor reads, in the core's units. */
   private reading(channel: ChannelName, driver: Driver, charge: ChargeTemperature): number {
-    const { rpm, boostHpa, speedMps, supplyV } = driver;
+    const { speedMps, engine } = driver;
+    const { rpm, boostPa, supplyV } = engine;
     switch (channel) {
       case 'rpm':
         return rpm === 0 ? 0 : this.noisy(rpm, 18);
       case 'boost':
-        return this.noisy(boostHpa, 14);
+        return this.noisy(boostPa / 100, 14);
       case 'charge':
         return this.noisy(charge.chargeDegC * 10, 1.5);
       case 'ambient':

@@ -4,8 +4,9 @@
  * speed (m2/s2) on a grid of about two metres out. Between two places the square is a straight line,
  * which is exact for even braking (v2 = u2 + 2 a s).
  */
+import type { Car } from '../car/car.js';
 import type { MovingKind, Piece } from './course.js';
-import { corneringSpeed, gearedTopSpeed, GRAVITY_MPS2, type Vehicle } from './vehicle.js';
+import { corneringSpeed, gearedTopSpeed, GRAVITY_MPS2 } from './vehicle.js';
 
 /** Longer than a step of the drive at the highest speeds. */
 const SPACING_M = 2;
@@ -31,7 +32,7 @@ export interface Route {
  */
 export function planRoute(
   pieces: readonly Piece[],
-  vehicle: Vehicle,
+  car: Car,
   surface: number,
   stopsAtEnd: boolean,
 ): Route {
@@ -46,15 +47,15 @@ export function planRoute(
   let start = 0;
   pieces.forEach((piece, index) => {
     const count = counts[index];
-    const square = squareAllowed(piece, vehicle, surface);
-    const limit = accelerationLimit(piece, vehicle, surface);
+    const square = squareAllowed(piece, car, surface);
+    const limit = accelerationLimit(piece, car, surface);
     for (let i = 0; i < count; i += 1, place += 1) {
       at[place] = start + (piece.metres * i) / count;
       // Where two pieces meet, the slower one counts.
       squares[place] = i === 0 && place > 0 ? Math.min(square, squares[place]) : square;
       squares[place + 1] = square;
       limits[place] = limit;
-      radii[place] = radiusDriven(piece, vehicle, surface);
+      radii[place] = radiusDriven(piece, car, surface);
       kinds[place] = piece.kind as MovingKind;
     }
     start += piece.metres;
@@ -65,22 +66,22 @@ export function planRoute(
   return { at, squares, limits, radii, kinds, length: start };
 }
 
-function squareAllowed(piece: Piece, vehicle: Vehicle, surface: number): number {
-  const top = Math.min(piece.speedMps, gearedTopSpeed(vehicle));
-  const grip = corneringSpeed(vehicle.grip * surface, piece.radiusM);
+function squareAllowed(piece: Piece, car: Car, surface: number): number {
+  const top = Math.min(piece.speedMps, gearedTopSpeed(car));
+  const grip = corneringSpeed(car.vehicle.grip * surface, piece.radiusM);
   const speed = Math.min(top, grip);
   return speed * speed;
 }
 
-function accelerationLimit({ kind }: Piece, vehicle: Vehicle, surface: number): number {
-  const limit = vehicle.grip * surface * GRAVITY_MPS2;
+function accelerationLimit({ kind }: Piece, car: Car, surface: number): number {
+  const limit = car.vehicle.grip * surface * GRAVITY_MPS2;
   return kind === 'road' ? Math.min(GENTLE_MPS2, limit) : limit;
 }
 
 /** A corner that is given by its speed is taken to need all the grip at that speed. */
-function radiusDriven(piece: Piece, vehicle: Vehicle, surface: number): number {
+function radiusDriven(piece: Piece, car: Car, surface: number): number {
   if (piece.kind !== 'corner' || piece.radiusM !== Infinity) return piece.radiusM;
-  return (piece.speedMps * piece.speedMps) / (vehicle.grip * surface * GRAVITY_MPS2);
+  return (piece.speedMps * piece.speedMps) / (car.vehicle.grip * surface * GRAVITY_MPS2);
 }
 
 /**
@@ -100,4 +101,41 @@ function brakeBackwards({ at, squares, limits, radii }: Route): void {
     // Beyond the limit of grip there is none left to brake with; the square of the interval rules.
     if (reachable < squares[i]) squares[i] = Math.max(reachable, Math.min(square, squares[i]));
   }
+}
+
+/**
+ * The speed after a step that keeps to the route, m/s; not above zero where it stands still. Where the
+ * step may lead into the next interval and braking begins there, that one counts too.
+ */
+export function allowedSpeed(
+  route: Route,
+  place: number,
+  atM: number,
+  speedMps: number,
+  stepS: number,
+): number {
+  const { at, squares } = route;
+  const slope = slopeOf(route, place);
+  const here = squares[place] + slope * (atM - at[place]);
+  const allowed = speedAlong(here, slope, speedMps, stepS);
+  const next = place + 1;
+  if (next >= route.limits.length || atM + speedMps * stepS < at[next]) return allowed;
+  const nextSlope = slopeOf(route, next);
+  if (nextSlope >= slope) return allowed;
+  const drawnBack = squares[next] + nextSlope * (atM - at[next]);
+  return Math.min(allowed, speedAlong(drawnBack, nextSlope, speedMps, stepS));
+}
+
+function slopeOf({ at, squares }: Route, place: number): number {
+  return (squares[place + 1] - squares[place]) / (at[place + 1] - at[place]);
+}
+
+/**
+ * The square of speed is a straight line along an interval, w2 = S + k d with d = (v + w) t / 2 for
+ * the step from v to w; this is its positive root.
+ */
+function speedAlong(square: number, slope: number, speedMps: number, stepS: number): number {
+  const half = (slope * stepS) / 4;
+  const under = half * half + square + 2 * half * speedMps;
+  return under <= 0 ? 0 : half + Math.sqrt(under);
 }

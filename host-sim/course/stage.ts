@@ -4,11 +4,11 @@
  * corners are is then chosen so that the car at hand needs the time it is given. Kilometres and minutes
  * in, a course that begins with a standing start out.
  */
+import type { Car } from '../car/car.js';
 import { moving, standing, type Course, type Piece, type Weather } from './course.js';
 import { courseSeconds } from './drive.js';
 import { Noise } from './noise.js';
 import { GENTLE_MPS2 } from './route.js';
-import type { Vehicle } from './vehicle.js';
 
 /** What a kind of stage is like; all are the trade's words, all numbers common practice. */
 interface StageKind {
@@ -105,10 +105,10 @@ const TIME_PRECISION = 200;
 const HALVINGS_MAX = 14;
 
 /**
- * A course of the given length which takes `vehicle` the given time, start included; the nearest there
+ * A course of the given length which takes `car` the given time, start included; the nearest there
  * is, if the car is too slow for it, or the corners would have to be too tight.
  */
-export function courseForStage(vehicle: Vehicle, outline: StageOutline): Course {
+export function courseForStage(car: Car, outline: StageOutline): Course {
   const wantedS = outline.minutes * 60;
   if (outline.kind === 'road') return roadCourse(outline, wantedS);
   let low = WIDTH_MIN;
@@ -117,7 +117,7 @@ export function courseForStage(vehicle: Vehicle, outline: StageOutline): Course 
   for (let i = 0; i < HALVINGS_MAX; i += 1) {
     const width = Math.sqrt(low * high);
     course = stageCourse(outline, width);
-    const overS = courseSeconds(vehicle, course) - wantedS;
+    const overS = courseSeconds(car, course) - wantedS;
     if (Math.abs(overS) < wantedS / TIME_PRECISION) return course;
     if (overS > 0) low = width;
     else high = width;

@@ -15,6 +15,7 @@ import { settingsTableMarkdown } from '../settings/format.js';
 import { calibrationTable } from './calibration.js';
 import { carTable } from './car.js';
 import { commandTables } from './commands.js';
+import { courseFieldsTable, coursePiecesTable } from './course.js';
 import { limitsTable } from './limits.js';
 import { readingsTable } from './readings.js';
 import { markdownTable } from './render.js';
@@ -27,6 +28,8 @@ export async function docsTables(): Promise<ReadonlyMap<string, string>> {
     ['calibration', calibrationTable()],
     ['car', carTable()],
     ['readings', readingsTable()],
+    ['course pieces', coursePiecesTable()],
+    ['course fields', courseFieldsTable()],
     ['cutoffs', cutoffsTable()],
     ['cutoffs why', cutoffsWhyTable()],
     ['reasons', reasonsTable()],

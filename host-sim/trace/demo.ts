@@ -1,13 +1,13 @@
 /**
- * The built-in demo: three invented runs, driven on the spot over the courses of
+ * The built-in demo: three invented runs, the built-in car driven on the spot over the courses of
  * course/demo-courses.ts, so that the tool can show its work before there is a recording. A name in, a
  * `Trace` out (rows every 50 ms, in the core's units), or the same rows as a CSV file that the trace
  * reader reads back to the same integers. No recording of anyone is in it.
  */
+import { defaultCar } from '../car/layout.js';
 import { courseCsv } from '../course/columns.js';
 import type { Course } from '../course/course.js';
 import { FAULTS, HOT, WET } from '../course/demo-courses.js';
-import { DEMO_VEHICLE } from '../course/demo-vehicle.js';
 import { driveCourse } from '../course/drive.js';
 import type { Trace } from './trace.js';
 
@@ -48,7 +48,7 @@ const COURSES: Readonly<Record<DemoName, Course>> = {
 
 /** The run called `name`: a row every 50 ms but for its gaps, in the core's units. */
 export function demoTrace(name: DemoName): Trace {
-  return driveCourse(DEMO_VEHICLE, COURSES[name]);
+  return driveCourse(defaultCar(), COURSES[name]);
 }
 
 /** The same run as a comma-separated file with units in its header; lines end in LF. */

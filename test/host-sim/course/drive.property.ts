@@ -63,7 +63,7 @@ describe('any course', () => {
   it('never asks the tyres for more than their grip, along and across together', () => {
     fc.assert(
       fc.property(COURSE, (course) => {
-        const limit = CAR.grip * course.surface * GRAVITY_MPS2;
+        const limit = CAR.vehicle.grip * course.surface * GRAVITY_MPS2;
         const driver = new Driver(course, CAR);
         const joints = jointsOf(course.pieces);
         let most = 0;
@@ -99,7 +99,7 @@ describe('any course', () => {
         expect(driver.isDone).toBe(true);
         expect(Math.abs(driver.distanceM - length)).toBeLessThan(0.01 * course.pieces.length + 1.5);
         const least = course.pieces.reduce((sum, piece) => {
-          const grip = corneringSpeed(CAR.grip * course.surface, piece.radiusM);
+          const grip = corneringSpeed(CAR.vehicle.grip * course.surface, piece.radiusM);
           const speed = Math.min(piece.speedMps, grip, gearedTopSpeed(CAR));
           return sum + (piece.metres === 0 ? piece.seconds : piece.metres / speed);
         }, 0);

@@ -7,13 +7,14 @@ import { describe, expect, it } from 'vitest';
 import {
   corneringSpeed,
   dragOf,
-  fullBoost,
   gearedTopSpeed,
   GRAVITY_MPS2,
   gripLeft,
-  powerFactor,
+  limiterRpm,
+  powerAt,
   rpmIn,
 } from '../../../host-sim/course/vehicle.js';
+import { along } from '../../../host-sim/car/car.js';
 import { CAR } from './vehicles.js';
 
 describe('cornering', () => {
@@ -41,23 +42,23 @@ describe('drag', () => {
 });
 
 describe('the engine', () => {
-  it('makes its boost by the curve, straight between its points, level beyond them', () => {
-    expect(fullBoost(CAR, 800)).toBe(0);
-    expect(fullBoost(CAR, 2000)).toBe(200);
-    expect(fullBoost(CAR, 3500)).toBe(1100);
-    expect(fullBoost(CAR, 9000)).toBe(1150);
+  it('gives the power of its curve at full boost, straight between its points', () => {
+    const fullPa = (rpm: number) => along(CAR.boost.fullPa, rpm);
+    expect(powerAt(CAR, 5500, fullPa(5500), 101_325)).toBeCloseTo(180_000, 6);
+    // Halfway from 3000 to 5500 1/min: (95 + 180) / 2 kW.
+    expect(powerAt(CAR, 4250, fullPa(4250), 101_325)).toBeCloseTo(137_500, 6);
+    expect(powerAt(CAR, 4250, fullPa(4250), 90_000)).toBeCloseTo(137_500, 6);
   });
 
-  it('gives its power where engine speed times pressure is greatest, and less elsewhere', () => {
-    const factor = powerFactor(CAR, 1013);
-    const watts = (rpm: number) => factor * rpm * (1013 + fullBoost(CAR, rpm));
-    const all = Array.from({ length: 61 }, (_, i) => watts(1000 + 100 * i));
-    expect(Math.max(...all)).toBeCloseTo(180_000, -2);
-    expect(watts(3000)).toBeLessThan(100_000);
+  it('gives less without boost, by the share of absolute pressure (common practice)', () => {
+    // 1.4 bar of boost at 5600 1/min: 1013.25 of 2413.25 hPa are left.
+    const without = powerAt(CAR, 5600, 0, 101_325) / powerAt(CAR, 5600, 140_000, 101_325);
+    expect(without).toBeCloseTo(1013.25 / 2413.25, 9);
   });
 
   it('turns at 4000 1/min at 24 m/s in a gear of 6 m/s for each 1000 1/min', () => {
     expect(rpmIn(CAR, 3, 24)).toBe(4000);
+    expect(limiterRpm(CAR)).toBe(7000);
     expect(gearedTopSpeed(CAR)).toBeCloseTo(51.8, 9);
   });
 });

@@ -1,27 +1,37 @@
 /** Cars for the tests of the course: invented, with round numbers for calculations by hand. */
 import { moving, standing, type Course, type Piece } from '../../../host-sim/course/course.js';
-import type { Vehicle } from '../../../host-sim/course/vehicle.js';
+import type { Car, Curve } from '../../../host-sim/car/car.js';
+import { defaultCar } from '../../../host-sim/car/layout.js';
 
-/** A light car of 180 kW with five gears. */
-export const CAR: Vehicle = {
+/** The built-in car with other numbers for what drives it. */
+export function carWith(
+  vehicle: Partial<Car['vehicle']>,
+  boost: Partial<Car['boost']> = {},
+): Car {
+  const standard = defaultCar();
+  return {
+    ...standard,
+    vehicle: { ...standard.vehicle, ...vehicle },
+    boost: { ...standard.boost, ...boost },
+  };
+}
+
+/** A curve that is level. */
+export function level(value: number): Curve {
+  return { rpm: [1000, 7000], values: [value, value] };
+}
+
+/** A light car of 180 kW at most with five gears and a limiter at 7,000 1/min. */
+export const CAR = carWith({
   massKg: 1200,
-  powerW: 180_000,
-  dragAreaM2: 0.75,
-  rolling: 0.015,
+  powerW: { rpm: [1000, 3000, 5500, 7000], values: [15_000, 95_000, 180_000, 170_000] },
+  dragM2: 0.75,
+  rollingShare: 0.015,
   grip: 1,
   gearsMps: [2.4, 3.5, 4.7, 6, 7.4],
-  idleRpm: 1000,
-  limiterRpm: 7000,
+  upshiftRpm: 6500,
   shiftS: 0.15,
-  boostCurve: [
-    [1500, 0],
-    [2500, 400],
-    [3500, 1100],
-    [4300, 1400],
-    [5600, 1400],
-    [7000, 1150],
-  ],
-};
+});
 
 const LEVEL = { ambientDegC: 20, humidityPm: 500, pressureHpa: 1013.25 };
 
