@@ -23,7 +23,10 @@ export interface CourseOptions {
 export const examples: readonly Example[] = [
   ['smirr course hill.yaml -o hill.csv', 'drive the built-in car over a course'],
   ['smirr replay hill.csv', 'what would the controller have done on it?'],
-  ['smirr course hill.yaml --car car.yaml --weather 35degC,30%,900hPa -o hot.csv', 'a day in the heat'],
+  [
+    'smirr course hill.yaml --car car.yaml --weather 35degC,30%,900hPa -o hot.csv',
+    'a day in the heat',
+  ],
   ['smirr course --schema -o course.schema.json', 'for editors: names and units of course files'],
 ];
 
@@ -87,9 +90,7 @@ async function makeRun(path: string, options: CourseOptions, terminal: Terminal)
   const { weather } = options;
   const { car } = await readCar(options.car ?? DEFAULT_CAR, terminal.input);
   const driven =
-    weather === undefined
-      ? course
-      : { ...course, weather: weatherOption(weather, course.weather) };
+    weather === undefined ? course : { ...course, weather: weatherOption(weather, course.weather) };
   const trace = driveCourse(car, driven);
   const file = shownName(path);
   const rows = trace.timeMs.length;
@@ -123,5 +124,7 @@ function sayWhatItIs(trace: Trace, out: string | undefined, terminal: Terminal):
     const summary = { name: trace.name, out, rows, seconds, kmhMax };
     terminal.data(`${JSON.stringify(summary, null, 2)}\n`);
   }
-  terminal.say(`wrote ${out}: ${rows} rows, ${seconds.toFixed(1)} s, up to ${kmhMax.toFixed(0)} km/h`);
+  terminal.say(
+    `wrote ${out}: ${rows} rows, ${seconds.toFixed(1)} s, up to ${kmhMax.toFixed(0)} km/h`,
+  );
 }

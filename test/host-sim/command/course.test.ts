@@ -59,7 +59,11 @@ describe('smirr course', () => {
     const rowsOf = async (...more: string[]) => {
       const { out, err, exit } = await smirr('course', course, ...more);
       expect(exit, err).toBe(0);
-      return out.trimEnd().split('\n').slice(1).map((line) => line.split(','));
+      return out
+        .trimEnd()
+        .split('\n')
+        .slice(1)
+        .map((line) => line.split(','));
     };
     const plain = await rowsOf();
     const hot = await rowsOf('--weather', '40degC,20%');
@@ -92,9 +96,17 @@ describe('bad input', () => {
 
   it.each([
     [['course'], 2, 'course needs a course file'],
-    [['course', 'COURSE', '--weather', '30'], 2, '--weather is 30; 30 is no temperature, humidity or pressure with its unit'],
+    [
+      ['course', 'COURSE', '--weather', '30'],
+      2,
+      '--weather is 30; 30 is no temperature, humidity or pressure with its unit',
+    ],
     [['course', 'COURSE', '--weather', '30degC,31degC'], 2, 'it says ambient twice'],
-    [['course', 'COURSE', '--weather', '130%'], 2, '--weather: humidity is 130%; it must be 0 % to 100 %'],
+    [
+      ['course', 'COURSE', '--weather', '130%'],
+      2,
+      '--weather: humidity is 130%; it must be 0 % to 100 %',
+    ],
     [['course', '-', '--car', '-'], 2, 'standard input (-) can be read only once'],
     [['course', 'nowhere.yaml'], 3, 'nowhere.yaml is not there: no such file'],
     [['course', 'COURSE', '-o', 'COURSE'], 3, 'is an input of this command and is not overwritten'],

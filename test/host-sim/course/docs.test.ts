@@ -6,7 +6,10 @@ import { defaultCar } from '../../../host-sim/car/layout.js';
 import { driveCourse } from '../../../host-sim/course/drive.js';
 import { parseCourse } from '../../../host-sim/course/read.js';
 
-const PAGE = readFileSync(fileURLToPath(new URL('../../../docs/course.md', import.meta.url)), 'utf8');
+const PAGE = readFileSync(
+  fileURLToPath(new URL('../../../docs/course.md', import.meta.url)),
+  'utf8',
+);
 
 describe('docs/course.md', () => {
   it('shows a course file that can be driven', () => {

@@ -4,10 +4,7 @@ import type { Car, Curve } from '../../../host-sim/car/car.js';
 import { defaultCar } from '../../../host-sim/car/layout.js';
 
 /** The built-in car with other numbers for what drives it. */
-export function carWith(
-  vehicle: Partial<Car['vehicle']>,
-  boost: Partial<Car['boost']> = {},
-): Car {
+export function carWith(vehicle: Partial<Car['vehicle']>, boost: Partial<Car['boost']> = {}): Car {
   const standard = defaultCar();
   return {
     ...standard,

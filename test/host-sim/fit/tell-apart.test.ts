@@ -62,14 +62,25 @@ describe('the inverse of a matrix', () => {
   });
 
   it('is none for a matrix with two alike rows, or with a zero', () => {
-    expect(inverse([[1, 1], [1, 1]])).toBeUndefined();
-    expect(inverse([[0, 0], [0, 1]])).toBeUndefined();
+    expect(
+      inverse([
+        [1, 1],
+        [1, 1],
+      ]),
+    ).toBeUndefined();
+    expect(
+      inverse([
+        [0, 0],
+        [0, 1],
+      ]),
+    ).toBeUndefined();
   });
 });
 
 describe('the search', () => {
   it('finds the parameters of a straight line in logarithms from far away', () => {
-    const line = ([a, b]: readonly number[]) => Float64Array.from({ length: 50 }, (_, i) => a + b * i);
+    const line = ([a, b]: readonly number[]) =>
+      Float64Array.from({ length: 50 }, (_, i) => a + b * i);
     const found = optimise(problemOf(line, [3, 0.5], 0, 1), [12, 0.1], [0, 1]);
     expect(found.parameters[0]).toBeCloseTo(3, 2);
     expect(found.parameters[1]).toBeCloseTo(0.5, 3);
@@ -100,7 +111,9 @@ describe('the bounds', () => {
     let inside = 0;
     for (let seed = 1; seed <= 60; seed += 1) {
       const { fitted } = fitApart(problemOf(model, truth, 0.5, seed), [3, 0.2]);
-      inside += fitted.filter(({ index, low, high }) => low <= truth[index] && truth[index] <= high).length;
+      inside += fitted.filter(
+        ({ index, low, high }) => low <= truth[index] && truth[index] <= high,
+      ).length;
     }
     expect(inside / 120).toBeGreaterThan(0.88);
     expect(inside / 120).toBeLessThan(1);
