@@ -59,7 +59,7 @@ export const HOT: Course = {
   held: [
     hold('arm', 0, 0, 4),
     hold('stage', 0, 0, 20),
-    hold('button', 1, 105.2, 105.6),
+    hold('button', 1, 107.4, 107.8),
     hold('stage', 0, 163, 180),
   ],
   gapsS: [],
@@ -122,7 +122,7 @@ export const FAULTS: Course = {
     // The wire of the charge sensor comes off: its input reads just below the coldest believed.
     hold('charge', OPEN_WIRE_DC, 25, 30),
     // The tach is lost while the engine pulls.
-    hold('rpm', 0, 53.4, 57.4),
+    hold('rpm', 0, 55, 59),
     // The button sticks after a press.
     hold('button', 1, 63, 75.5),
     // Water sloshes away from the float; later there is really little of it.
@@ -133,10 +133,10 @@ export const FAULTS: Course = {
     // Three times the pump drags the supply down; then the driver opens the arm switch.
     hold('button', 1, 79, 79.4),
     hold('supply', SAGGING_MV, 79.6, 80.6),
-    hold('button', 1, 84, 84.4),
-    hold('supply', SAGGING_MV, 84.6, 85.6),
-    hold('button', 1, 89, 89.4),
-    hold('supply', SAGGING_MV, 89.6, 90.6),
+    hold('button', 1, 83, 83.4),
+    hold('supply', SAGGING_MV, 83.5, 84.5),
+    hold('button', 1, 86.8, 87.2),
+    hold('supply', SAGGING_MV, 87.3, 88.3),
     hold('arm', 0, 93, 96),
     // The wire of the ambient sensor comes off for a while.
     hold('ambient', OPEN_WIRE_DC, 121, 124),

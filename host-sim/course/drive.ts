@@ -30,7 +30,11 @@ export function driveCourse(car: Car, course: Course): Trace {
   const untilMs = Math.min(course.untilS, RUN_S_MAX) * 1000;
   const stepsPerRow = Math.ceil(course.rowMs / STEP_MS_MAX);
   const stepS = course.rowMs / stepsPerRow / 1000;
-  for (let timeMs = 0; timeMs < untilMs && !driver.isDone && log.count < ROWS_MAX; timeMs += course.rowMs) {
+  for (
+    let timeMs = 0;
+    timeMs < untilMs && !driver.isDone && log.count < ROWS_MAX;
+    timeMs += course.rowMs
+  ) {
     log.take(timeMs, driver, charge);
     for (let i = 0; i < stepsPerRow; i += 1) {
       driver.step(stepS);
@@ -71,9 +75,11 @@ class Log {
   /** Takes down a row. Readings are made in a gap too, so that a gap changes nothing after it. */
   take(timeMs: number, driver: Driver, charge: ChargeTemperature): void {
     const { row, values } = this;
-    for (let i = 0; i < row.length; i += 1)
+    for (let i = 0; i < row.length; i += 1) {
       row[i] = this.reading(COLUMNS[i].channel, driver, charge);
-    for (const { index, value, fromS, toS } of this.held) {
+    }
+    for (let i = 0; i < this.held.length; i += 1) {
+      const { index, value, fromS, toS } = this.held[i];
       if (timeMs >= fromS * 1000 && timeMs < toS * 1000) row[index] = value;
     }
     if (this.isInGap(timeMs)) return;
@@ -106,7 +112,11 @@ class Log {
   }
 
   private isInGap(timeMs: number): boolean {
-    return this.course.gapsS.some(([fromS, toS]) => timeMs >= fromS * 1000 && timeMs < toS * 1000);
+    const { gapsS } = this.course;
+    for (let i = 0; i < gapsS.length; i += 1) {
+      if (timeMs >= gapsS[i][0] * 1000 && timeMs < gapsS[i][1] * 1000) return true;
+    }
+    return false;
   }
 
   /** What a sensor reads, in the core's units. */
