@@ -5,6 +5,7 @@
  * interrupt removes unfinished files and ends with 130.
  */
 import { removeUnfinished } from './files.js';
+import { interrupted } from './interrupt.js';
 import { MESSAGES } from './messages.js';
 import { version } from './version.js';
 
@@ -28,6 +29,7 @@ process.stdout.on('error', endOnWriteError);
 process.stderr.on('error', endOnWriteError);
 process.on('uncaughtException', endOnOwnFault);
 process.once('SIGINT', () => {
+  interrupted();
   removeUnfinished();
   process.exit(EXIT_INTERRUPTED);
 });

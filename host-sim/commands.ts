@@ -12,6 +12,12 @@ export const COMMANDS: readonly ListedCommand[] = [
     load: () => import('./command/replay.js'),
   },
   {
+    name: 'tune',
+    usage: 'tune <trace..>',
+    describe: 'settings chosen from recorded runs: water against temperature',
+    load: () => import('./command/tune.js'),
+  },
+  {
     name: 'settings',
     usage: 'settings <action> [file]',
     describe: 'list, make, check and upgrade settings files',

@@ -461,6 +461,55 @@ export const MESSAGES = {
     exit: 3,
     about: 'a page cannot be printed to PDF',
     remedy: 'install Chromium, or print the page of --html from a browser',
+  'E-TUNE-01': {
+    exit: 2,
+    about: '--vary names something that is no setting',
+    remedy: 'the message names the nearest one; smirr settings list shows all',
+  },
+  'E-TUNE-02': {
+    exit: 2,
+    about: '--vary cannot be read: no range with a step, no list, no unit, or a setting twice',
+    remedy: 'write it as in tempOn=40..60degC:1, restHot=3s,4.5s,6s or burst=auto',
+  },
+  'E-TUNE-03': {
+    exit: 2,
+    about: '--vary leaves nothing to try: an empty range, a step of zero, values out of range',
+    remedy: 'choose values within the range of the setting; smirr settings list shows it',
+  },
+  'E-TUNE-04': {
+    exit: 2,
+    about: 'a search would take more runs than --most, or fewer than say anything',
+    remedy: 'take larger steps, vary fewer settings, or change --most or --runs',
+  },
+  'E-TUNE-05': {
+    exit: 3,
+    about: 'a trace is too short to judge settings by',
+    remedy: 'give a recording of a minute or more',
+  },
+  'E-TUNE-06': {
+    exit: 3,
+    about: 'traces that are tuned together have different columns',
+    remedy: 'tune them apart, or leave the column out of all as the message shows',
+  },
+  'E-TUNE-07': {
+    exit: 3,
+    about: 'a file holds no results of a search, or those of another version of smirr',
+    remedy: 'give the file that smirr tune --shard wrote; make every part with the same version',
+  },
+  'E-TUNE-08': {
+    exit: 3,
+    about: 'parts do not make a whole: one is missing, given twice, unfinished, damaged or foreign',
+    remedy: 'make the part that the message names again; --resume goes on with an unfinished one',
+  },
+  'E-TUNE-09': {
+    exit: 3,
+    about: 'results are those of another search: other traces, settings, values, seed or version',
+    remedy: 'repeat the command that made them, or start anew without them',
+  },
+  'E-TUNE-10': {
+    exit: 5,
+    about: 'a worker of a search failed',
+    remedy: 'call the same command with --resume; what was done is kept',
   },
 } as const satisfies Record<string, MessageRow>;
 

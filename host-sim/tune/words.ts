@@ -1,0 +1,98 @@
+/**
+ * A search's numbers as text and page both show them: measures, changes of settings, and the sentences
+ * that must be read first. Text with true minus signs and no-break spaces; a terminal gets plain ones.
+ */
+import {
+  counted,
+  decimal,
+  duration,
+  NBSP,
+  percent,
+  settingValue,
+  temperature,
+  volume,
+} from '../report/format.js';
+import { degreeSeconds, NOTHING_COUNTED_DC, type Measure } from './measure.js';
+import type { Change, Outcome, PickOutcome } from './outcome.js';
+import { TICK_MS } from './track.js';
+
+/** Degree-seconds: "812 °C s". */
+export function heatText(heat: number): string {
+  return `${decimal(degreeSeconds(heat), 0)}${NBSP}°C${NBSP}s`;
+}
+
+/** Water in millilitres under a litre: the front's members lie close together. */
+export function waterText(waterUl: number): string {
+  return waterUl < 1e6 ? `${decimal(waterUl / 1000, 0)}${NBSP}ml` : volume(waterUl);
+}
+
+/** The hottest that counted. */
+export function worstText({ worstDc }: Measure): string {
+  return worstDc === NOTHING_COUNTED_DC ? 'never ran' : temperature(worstDc);
+}
+
+/** Water, heat, share of the time over the target, hottest, sprays: the columns of every table. */
+export function measureCells(measure: Measure, ticks: number): string[] {
+  return [
+    waterText(measure.waterUl),
+    heatText(measure.heat),
+    percent(measure.hotTicks / ticks),
+    worstText(measure),
+    decimal(measure.bursts, 0),
+  ];
+}
+
+export const MEASURE_HEADS = ['water', 'heat', 'over target', 'hottest', 'sprays'] as const;
+
+/** "tempOn 45.0 °C to 47.0 °C". */
+export function changeText({ row, today, pick }: Change): string {
+  return `${row.name} ${settingValue(row, today)} to ${settingValue(row, pick)}`;
+}
+
+/** What a pick changes, or that it changes nothing. */
+export function changesText({ changes }: PickOutcome): string {
+  return changes.length === 0
+    ? 'today’s settings are this already'
+    : changes.map(changeText).join(', ');
+}
+
+/** A pick's words as one sentence; it says so if nothing differs. */
+export function wordsText({ words, changes }: PickOutcome): string {
+  if (changes.length === 0) return 'It is what the car has now.';
+  if (words.length === 0) return 'On these traces it does the same as today’s settings.';
+  return `It ${words.join('; it ')}.`;
+}
+
+/** Ticks of all traces together. */
+export function ticksOfAll({ tracks }: Outcome): number {
+  return tracks.reduce((sum, { ticks }) => sum + ticks, 0);
+}
+
+/** What was searched and how, in sentences: for the head of text and page. */
+export function searchSentences(outcome: Outcome): string[] {
+  const { head, board, outside, refused } = outcome;
+  const length = duration(ticksOfAll(outcome) * TICK_MS);
+  const never = [
+    ...(outside > 0 ? [`${decimal(outside, 0)} outside a range`] : []),
+    ...(refused > 0 ? [`${decimal(refused, 0)} against a cross-check`] : []),
+  ];
+  const how =
+    head.search === 'grid'
+      ? 'every combination was tried'
+      : `${decimal(head.first, 0)} that fill the space evenly, then around the front`;
+  return [
+    `${counted(board.runs, 'run')} over ${counted(head.traces.length, 'trace')} (${length}): ${how}` +
+      ` (seed ${head.seed}).` +
+      (never.length === 0 ? '' : ` Never tried: ${never.join(', ')}.`),
+  ];
+}
+
+/** What open loop means, which must be read before any number. */
+export function loopSentence({ head }: Outcome): string {
+  const target = temperature(head.targetDc);
+  return (
+    `Open loop: the temperatures are the recorded ones and cannot show what the water would have ` +
+    `cooled. Heat is how far the charge was over ${target}, times how long, while the engine ran and ` +
+    `no mist met it.`
+  );
+}
