@@ -461,6 +461,7 @@ export const MESSAGES = {
     exit: 3,
     about: 'a page cannot be printed to PDF',
     remedy: 'install Chromium, or print the page of --html from a browser',
+  },
   'E-TUNE-01': {
     exit: 2,
     about: '--vary names something that is no setting',

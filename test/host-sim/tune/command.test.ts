@@ -99,10 +99,19 @@ describe('smirr tune', () => {
 
   it('refuses what cannot be judged: short traces, and traces with different columns', async () => {
     const rows = (columns: string, count: number) =>
-      [columns, ...Array.from({ length: count }, (_, i) => `${i},3000,0.5,50${columns.includes('ambient') ? ',20' : ''}`)].join('\n');
+      [
+        columns,
+        ...Array.from(
+          { length: count },
+          (_, i) => `${i},3000,0.5,50${columns.includes('ambient') ? ',20' : ''}`,
+        ),
+      ].join('\n');
     writeFileSync(at('short.csv'), rows('time [s],rpm,boost [bar],charge [degC]', 10));
     writeFileSync(at('plain.csv'), rows('time [s],rpm,boost [bar],charge [degC]', 90));
-    writeFileSync(at('with.csv'), rows('time [s],rpm,boost [bar],charge [degC],ambient [degC]', 90));
+    writeFileSync(
+      at('with.csv'),
+      rows('time [s],rpm,boost [bar],charge [degC],ambient [degC]', 90),
+    );
     const short = await smirr('tune', at('short.csv'), ...VARY, ...ONE);
     expect(short).toMatchObject({ exit: 3 });
     expect(short.err).toContain('too short to judge settings by');
@@ -126,7 +135,10 @@ describe('smirr tune', () => {
   it('--spread gives percentiles and how often each pick kept its promise', async () => {
     const { out } = await tune('--spread', '--json', '-o', at('spread.yaml'));
     const { picks } = JSON.parse(out) as {
-      picks: Record<string, { spread: { draws: number; kept: number; waterL: Record<string, number> } }>;
+      picks: Record<
+        string,
+        { spread: { draws: number; kept: number; waterL: Record<string, number> } }
+      >;
     };
     for (const { spread } of Object.values(picks)) {
       expect(spread.draws).toBe(40);
