@@ -11,6 +11,7 @@ import { initialSettings } from '../controller/settings-check.js';
 import { COMMANDS } from '../host-sim/commands.js';
 import { limitText } from '../host-sim/docs/limits.js';
 import { docsPages } from '../host-sim/docs/pages.js';
+import { docsPictures } from '../host-sim/docs/pictures.js';
 import { markdownTable, renderDocs, tablesIn } from '../host-sim/docs/render.js';
 import { docsTables } from '../host-sim/docs/tables.js';
 import { drive } from '../host-sim/replay/drive.js';
@@ -59,6 +60,12 @@ describe('the pages', () => {
       const headings = Array.from(read(full).matchAll(/^#+ (.*)$/gmu), (match) => match[1]);
       expect(headings.map(anchorOf), `${page} links to ${target}`).toContain(anchor);
     }
+  });
+
+  it.each([...docsPictures().keys()])('%s is up to date, and a page shows it', (file) => {
+    expect(read(file)).toBe(docsPictures().get(file));
+    const name = path.posix.basename(file);
+    expect(PAGES.some((page) => read(page).includes(`](${name})`))).toBe(true);
   });
 
   it('have a place for every table that is made', () => {

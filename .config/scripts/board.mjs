@@ -20,8 +20,11 @@ const BUILDER = 'boards/pico/build.mjs';
 /** What the builder ends with when it lacks something that it may not, or cannot, install. */
 const CANNOT = 7;
 
-/** Command lines of engines that the conformance tests compare, by their Debian package. */
-const ENGINES = { duk: 'duktape', mujs: 'mujs' };
+/**
+ * Programs that only tests run, by their Debian package: engines that the conformance tests compare, and
+ * the simulator of the board's circuits.
+ */
+const PROGRAMS = { duk: 'duktape', mujs: 'mujs', ngspice: 'ngspice' };
 
 /**
  * A hash over everything the image is made of.
@@ -67,9 +70,9 @@ function isThere(program) {
   return spawnSync(program, ['/dev/null'], { stdio: 'ignore' }).error === undefined;
 }
 
-/** Installs the engines that are missing, where that may be done; a test without its engine is skipped. */
-function installEngines() {
-  const missing = Object.entries(ENGINES).filter(([program]) => !isThere(program));
+/** Installs those that are missing, where that may be done; a test without its program is skipped. */
+function installPrograms() {
+  const missing = Object.entries(PROGRAMS).filter(([program]) => !isThere(program));
   if (missing.length === 0 || process.getuid?.() !== 0) return;
   const packages = missing.map(([, name]) => name);
   say(`installing ${packages.join(', ')}`);
@@ -87,7 +90,7 @@ function installEngines() {
  * @returns {boolean} false if the build failed; true if there is an image, or there cannot be one here
  */
 export function prepareBoard() {
-  installEngines();
+  installPrograms();
   const code = buildBoardIfNeeded();
   if (code === CANNOT) {
     say(

@@ -8,6 +8,7 @@ import type { Argv } from 'yargs';
 import { BOARD_NAMES, type BoardName } from '../calibration/boards.js';
 import { Fault } from '../fault.js';
 import { readBytes, writeWhole } from '../files.js';
+import { finerThanSensor } from '../front-end/budget.js';
 import { CAUTIONS } from '../pack/cautions.js';
 import { packUf2 } from '../pack/compose.js';
 import type { Fingerprint } from '../pack/fingerprint.js';
@@ -99,6 +100,9 @@ export async function handler(options: PackOptions, terminal: Terminal): Promise
   const { board } = options;
   const given = await namedSettings(settings, terminal);
   const loaded = await loadPack({ board, settings: given, calibration }, terminal);
+  const { calibration: sensors, settings: packed } = loaded;
+  const budget = { calibration: sensors.calibration, steps: sensors.steps, settings: packed };
+  for (const sentence of finerThanSensor(budget)) terminal.warn(`smirr: ${sentence}`);
   return verify === undefined ? give(loaded, options, terminal) : compare(loaded, verify, terminal);
 }
 

@@ -16,6 +16,7 @@ import { calibrationTable } from './calibration.js';
 import { carTable } from './car.js';
 import { commandTables } from './commands.js';
 import { courseFieldsTable, coursePiecesTable } from './course.js';
+import { kitTables } from './kit.js';
 import { limitsTable } from './limits.js';
 import { readingsTable } from './readings.js';
 import { markdownTable } from './render.js';
@@ -42,6 +43,7 @@ export async function docsTables(): Promise<ReadonlyMap<string, string>> {
     ['tick columns', tickColumnsTable()],
     ['state', stateTable()],
     ['self-check', selfCheckSentence()],
+    ...kitTables(),
     ...(await commandTables()),
   ]);
 }

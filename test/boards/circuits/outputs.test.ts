@@ -232,23 +232,26 @@ describe.skipIf(!HAS_SPICE)(`tach${NEEDS_SPICE}`, () => {
   // RP2040 datasheet at 3.3 V: low under 0.8 V, high over 2.0 V (from memory); the edge is timed between.
   const edges = (pin: Wave) => pin.crossings(2, 'rising');
 
-  it.each([8, 13.8, 16])('from a coil at %d V of rest: one edge a spark, ringing not counted', (rest) => {
-    const { pin, half, base } = simulate({
-      circuits: ['tach-coil'],
-      around: ['Vref ref 0 3.3', coil(rest), 'X1 wire pin ref tach-coil'],
-      analysis: 'tran 2u 22m 0 2u',
-      look: { pin: 'v(pin)', half: 'v(x1.half)', base: 'v(x1.base)' },
-    });
-    const found = edges(pin);
-    expect(found).toHaveLength(2);
-    // Periods must be good to 0.2 %.
-    expect(Math.abs((found[1] - found[0]) / 0.01 - 1)).toBeLessThan(0.002);
-    expect(pin.min).toBeGreaterThan(-0.5);
-    expect(pin.max).toBeLessThan(3.8);
-    // Each of the two resistors sees half of the 400 V, well under its 350 V.
-    expect(half.max).toBeLessThan(210);
-    expect(base.max).toBeLessThan(1.2);
-  });
+  it.each([8, 13.8, 16])(
+    'from a coil at %d V of rest: one edge a spark, ringing not counted',
+    (rest) => {
+      const { pin, half, base } = simulate({
+        circuits: ['tach-coil'],
+        around: ['Vref ref 0 3.3', coil(rest), 'X1 wire pin ref tach-coil'],
+        analysis: 'tran 2u 22m 0 2u',
+        look: { pin: 'v(pin)', half: 'v(x1.half)', base: 'v(x1.base)' },
+      });
+      const found = edges(pin);
+      expect(found).toHaveLength(2);
+      // Periods must be good to 0.2 %.
+      expect(Math.abs((found[1] - found[0]) / 0.01 - 1)).toBeLessThan(0.002);
+      expect(pin.min).toBeGreaterThan(-0.5);
+      expect(pin.max).toBeLessThan(3.8);
+      // Each of the two resistors sees half of the 400 V, well under its 350 V.
+      expect(half.max).toBeLessThan(210);
+      expect(base.max).toBeLessThan(1.2);
+    },
+  );
 
   it.each([
     ['5 V logic', 5],
@@ -309,10 +312,7 @@ const SUPPLY_CIRCUITS = ['supply', 'regulators', 'reset'];
 /** ISO 16750-2 test A: rises in 10 ms to US behind Ri, falls to a tenth in td. */
 function loadDump(peak: number, ohm: number, milliseconds: number): string[] {
   const tau = milliseconds / 1000 / Math.log(10);
-  return [
-    `Vdump behind 0 EXP(13.8 ${peak} 100m 4m 110m ${tau})`,
-    `Rdump behind battery ${ohm}`,
-  ];
+  return [`Vdump behind 0 EXP(13.8 ${peak} 100m 4m 110m ${tau})`, `Rdump behind battery ${ohm}`];
 }
 
 describe.skipIf(!HAS_SPICE)(`the supply${NEEDS_SPICE}`, () => {
@@ -320,19 +320,22 @@ describe.skipIf(!HAS_SPICE)(`the supply${NEEDS_SPICE}`, () => {
     ['79 V behind 2 ohm, 400 ms', 79, 2, 400],
     ['101 V behind 4 ohm, 400 ms', 101, 4, 400],
     ['101 V behind 2 ohm, 40 ms', 101, 2, 40],
-  ])('load dump, test A, %s: the feed stays under 40 V, 3.3 V under 3.6 V', (_what, peak, ohm, ms) => {
-    const { feed, v33, v5 } = simulate({
-      circuits: SUPPLY_CIRCUITS,
-      around: [...loadDump(peak, ohm, ms), ...SUPPLY],
-      analysis: 'tran 200u 700m 0 200u',
-      look: { feed: 'v(feed)', v33: 'v(v33)', v5: 'v(v5)' },
-    });
-    expect(feed.max).toBeGreaterThan(28);
-    expect(feed.max).toBeLessThan(40);
-    expect(v33.max).toBeLessThan(3.6);
-    expect(v5.max).toBeLessThan(5.5);
-    expect(v33.between(0.09, 0.7).min).toBeGreaterThan(3.1);
-  });
+  ])(
+    'load dump, test A, %s: the feed stays under 40 V, 3.3 V under 3.6 V',
+    (_what, peak, ohm, ms) => {
+      const { feed, v33, v5 } = simulate({
+        circuits: SUPPLY_CIRCUITS,
+        around: [...loadDump(peak, ohm, ms), ...SUPPLY],
+        analysis: 'tran 200u 700m 0 200u',
+        look: { feed: 'v(feed)', v33: 'v(v33)', v5: 'v(v5)' },
+      });
+      expect(feed.max).toBeGreaterThan(28);
+      expect(feed.max).toBeLessThan(40);
+      expect(v33.max).toBeLessThan(3.6);
+      expect(v5.max).toBeLessThan(5.5);
+      expect(v33.between(0.09, 0.7).min).toBeGreaterThan(3.1);
+    },
+  );
 
   it.each([
     ['suppressed load dump, test B', 35],

@@ -107,7 +107,13 @@ export function simulate<Name extends string>(
     if (rows.length === 0) throw new Error(`ngspice gave nothing:\n${stdout}\n${stderr}`);
     const times = rows.map((row) => row[0]);
     const waves = names.map((name, at) => {
-      return [name, new Wave(times, rows.map((row) => row[at + 1]))] as const;
+      return [
+        name,
+        new Wave(
+          times,
+          rows.map((row) => row[at + 1]),
+        ),
+      ] as const;
     });
     return Object.fromEntries(waves) as Record<Name, Wave>;
   } finally {

@@ -161,6 +161,7 @@ describe.skipIf(!hasBuiltImage())('the npm package', () => {
         ],
         ...['dist/board/pico/core.bytecode', 'dist/board/core.es5.js', 'dist/host-sim/cli.js'],
         ...['boards/pico/calibration.yaml', 'boards/pico/pins.json'],
+        ...['boards/pico/wiring.json', 'boards/pico/circuits/thermistor.cir'],
         ...['boards/pico/licences/duktape.txt', 'boards/pico/licences/newlib.txt'],
       ]),
     );
