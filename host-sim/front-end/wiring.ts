@@ -48,10 +48,12 @@ function json(file: string): unknown {
   return JSON.parse(readFileSync(packagePath(file), 'utf8'));
 }
 
+/** The loom of board pico. */
 export function readWiring(): Wiring {
   return json('boards/pico/wiring.json') as Wiring;
 }
 
+/** The pins of board pico. */
 export function readPins(): PinFacts {
   return json('boards/pico/pins.json') as PinFacts;
 }
