@@ -58,6 +58,7 @@ describe.skipIf(!HAS_IMAGE)(`faults of the bundle${NEEDS_IMAGE}`, () => {
 
   const atLoad: readonly (readonly [name: string, load: string])[] = [
     ['throws at load', 'throw new Error("broken");'],
+    ['loops for ever at load', 'while (true) {}'],
     ['sets no global object', 'smirr = undefined;'],
     ['lacks a function', 'delete smirr.account;'],
     ['is not JavaScript', 'var = ;'],
