@@ -1,0 +1,392 @@
+/**
+ * The plant: a charge-air cooler in wall segments along the way of the charge, each with metal that
+ * stores heat, a film of water that evaporates, and its own share of the cooling air; an engine bay that
+ * warms it; a sensor that lags. `setAir` takes what a row says, `step` moves everything on by 1 ms to 1 s.
+ * SI units: K, Pa, kg/s, J; engine speed in 1/min. docs/model.md has every equation with its source.
+ */
+import type { Car } from '../car/car.js';
+import {
+  CP_DRY_AIR,
+  CP_VAPOUR,
+  humidityRatioOf,
+  latentHeat,
+  moistDensity,
+  saturatedPotential,
+  saturationTable,
+  vapourPa,
+  wetBulbK,
+  withoutFog,
+  type MoistAir,
+} from './air.js';
+import { chargeOf, type Charge } from './intake.js';
+
+/** One lump of metal would be 12 K too warm; eight segments are within 0.7 % of cross-flow. */
+export const SEGMENTS = 8;
+
+const WATER_KGPM3 = 998;
+/** Flows under this are none: it keeps ratios of flows finite. */
+const FLOW_MIN_KGPS = 1e-6;
+
+export interface Weather {
+  readonly ambientK: number;
+  /** Relative humidity, 0 to 1. */
+  readonly humidityShare: number;
+  readonly pressurePa: number;
+}
+
+/** What was put in and what came out since the start, J. */
+export interface EnergyBooks {
+  /** Given by the charge. */
+  readonly chargeJ: number;
+  /** Seeped in from the engine bay. */
+  readonly bayJ: number;
+  /** Taken by the cooling air as warmth. */
+  readonly airJ: number;
+  /** Taken by water that evaporated on the fins. */
+  readonly latentJ: number;
+  /** Stored by the metal. */
+  readonly metalJ: number;
+}
+
+/** Where the water went since the start, kg: sprayed = evaporated + run off + film. */
+export interface WaterBooks {
+  readonly sprayedKg: number;
+  /** On the fins and in flight. */
+  readonly evaporatedKg: number;
+  /** Dripped off the fins, or never hit them. */
+  readonly runoffKg: number;
+  readonly filmKg: number;
+}
+
+/** Makes a plant at rest: metal and bay as warm as the air outside, fins dry. */
+export function createPlant(car: Car, weather: Weather, segments = SEGMENTS): Plant {
+  return new Plant(car, weather, segments);
+}
+
+/** Made by `createPlant`; fields are what can be read between steps. */
+export class Plant {
+  /** What the row says of the charge before the cooler. */
+  charge: Charge = { flowKgps: 0, pressureRatio: 1, hotK: 0 };
+  /** Behind the cooler. */
+  chargeK: number;
+  /** What the sensor reads. */
+  sensorK: number;
+  bayK: number;
+  /** Wet bulb of the air outside. */
+  wetBulbK: number;
+  /** Metal by segment, along the way of the charge. */
+  readonly metalK: Float64Array;
+  /** Film of water by segment. */
+  readonly filmKg: Float64Array;
+  /** Cooling air through the core when nothing is flooded. */
+  coolingKgps = 0;
+
+  private readonly segments: number;
+  private readonly segmentJpk: number;
+  private readonly soakWpk: number;
+  private readonly wetKg: number;
+  private readonly runoffKg: number;
+  private readonly potentials: Float64Array;
+  private readonly tableLowK: number;
+  private readonly tablePerK: number;
+  private readonly pressurePa: number;
+  private readonly startMetalK: Float64Array;
+
+  // What a row sets once, so that a step need not.
+  private ambientK: number;
+  private humidityRatio: number;
+  private airPotential = 0;
+  private hotShare = 1;
+  private hotWpk = 0;
+  private chargeWpk = 0;
+  private coldWpk = 0;
+  private vapourKgps = 0;
+  private airWpk = 1;
+  private dryKgps = 1;
+  private latentOutside = 0;
+  private inFlightMaxKgps = 0;
+  private recirculation = 0;
+  private bayTargetK: number;
+
+  private chargeJ = 0;
+  private bayJ = 0;
+  private airJ = 0;
+  private latentJ = 0;
+  private sprayedKg = 0;
+  private evaporatedKg = 0;
+  private lostKg = 0;
+
+  constructor(
+    private readonly car: Car,
+    weather: Weather,
+    segments: number,
+  ) {
+    const { cooler, film, bay } = car;
+    this.segments = segments;
+    this.segmentJpk = cooler.heatCapacityJpk / segments;
+    this.soakWpk = bay.soakWpk / segments;
+    const reachedKgpm = (film.wettedShare * cooler.finM2 * WATER_KGPM3) / segments;
+    this.wetKg = reachedKgpm * film.wetThicknessM;
+    this.runoffKg = reachedKgpm * film.runoffThicknessM;
+    this.pressurePa = weather.pressurePa;
+    const table = saturationTable(weather.pressurePa);
+    this.potentials = table.potentials;
+    this.tableLowK = table.lowK;
+    this.tablePerK = table.perK;
+    this.ambientK = weather.ambientK;
+    this.humidityRatio = -1;
+    this.wetBulbK = weather.ambientK;
+    this.chargeK = weather.ambientK;
+    this.sensorK = weather.ambientK;
+    this.bayK = weather.ambientK;
+    this.bayTargetK = weather.ambientK;
+    this.metalK = new Float64Array(segments).fill(weather.ambientK);
+    this.filmKg = new Float64Array(segments);
+    this.startMetalK = Float64Array.from(this.metalK);
+    this.setWeather(weather.ambientK, weather.humidityShare);
+    this.setAir(0, weather.pressurePa, 0);
+  }
+
+  /** The air outside, where a trace has recorded it; `setAir` must follow. */
+  setWeather(ambientK: number, humidityShare: number): void {
+    const ratio = humidityRatioOf(ambientK, Math.min(1, humidityShare), this.pressurePa);
+    if (ambientK === this.ambientK && ratio === this.humidityRatio) return;
+    this.ambientK = ambientK;
+    this.humidityRatio = ratio;
+    this.airPotential = Math.log1p(ratio);
+    this.wetBulbK = wetBulbK(ambientK, ratio, this.pressurePa);
+    this.latentOutside = latentHeat(this.wetBulbK);
+  }
+
+  /** A row: engine speed, absolute manifold pressure, vehicle speed. */
+  setAir(rpm: number, manifoldPa: number, speedMps: number): void {
+    const { cooler } = this.car;
+    const charge = chargeOf(
+      this.car,
+      rpm,
+      manifoldPa,
+      this.chargeK,
+      this.ambientK,
+      this.pressurePa,
+    );
+    this.charge = charge;
+    const flow = Math.max(FLOW_MIN_KGPS, charge.flowKgps);
+    this.chargeWpk = flow * CP_DRY_AIR;
+    const hot = (cooler.hotWpk * (flow / cooler.hotFlowKgps) ** cooler.hotExponent) / this.segments;
+    this.hotShare = 1 - Math.exp(-hot / this.chargeWpk);
+    this.hotWpk = this.hotShare * this.chargeWpk;
+    this.setCooling(speedMps);
+    const slowness = 1 / (1 + speedMps / this.car.bay.halfSpeedMps);
+    this.recirculation = this.car.bay.recirculationShare * slowness;
+    this.bayTargetK = this.ambientK + this.car.bay.riseK * slowness;
+  }
+
+  /** The air before the fins, and what it takes from them for each kelvin and each unit of potential. */
+  private setCooling(speedMps: number): void {
+    const { cooler } = this.car;
+    const vapour = vapourPa(this.humidityRatio, this.pressurePa);
+    const density = moistDensity(this.ambientK, vapour, this.pressurePa);
+    const airMps = Math.max(cooler.standstillAirMps, cooler.ductShare * speedMps);
+    const flow = density * cooler.faceM2 * airMps;
+    this.coolingKgps = flow;
+    const dryKgps = flow / (1 + this.humidityRatio);
+    this.dryKgps = dryKgps;
+    this.airWpk = dryKgps * (CP_DRY_AIR + CP_VAPOUR * this.humidityRatio);
+    const cold = cooler.coldWpk * (flow / cooler.coldFlowKgps) ** cooler.coldExponent;
+    const share = 1 - Math.exp(-cold / this.airWpk);
+    this.coldWpk = (share * this.airWpk) / this.segments;
+    // Lewis number 1: vapour crosses the same boundary layer as heat, so the share is the same.
+    this.vapourKgps = (this.car.film.wettedShare * share * dryKgps) / this.segments;
+    const coolable = this.airWpk * Math.max(0, this.ambientK - this.wetBulbK);
+    this.inFlightMaxKgps = coolable / this.latentOutside;
+  }
+
+  /** Metal and bay as they are after a long time of this row with dry fins; starts the books anew. */
+  settle(): void {
+    this.bayK = this.bayTargetK;
+    const coldK = this.ambientK + this.recirculation * (this.bayK - this.ambientK);
+    let gasK = this.charge.hotK;
+    for (let k = 0; k < this.segments; k++) {
+      const sum = this.hotWpk + this.coldWpk + this.soakWpk;
+      const heat = this.hotWpk * gasK + this.coldWpk * coldK + this.soakWpk * this.bayK;
+      this.metalK[k] = heat / sum;
+      gasK -= this.hotShare * (gasK - this.metalK[k]);
+    }
+    this.chargeK = gasK;
+    this.sensorK = gasK;
+    this.filmKg.fill(0);
+    this.start(this.metalK[0], this.bayK, false);
+  }
+
+  /** Starts with this metal (if `isEven`) and bay, and with empty books. */
+  start(metalK: number, bayK: number, isEven = true): void {
+    if (isEven) {
+      this.metalK.fill(metalK);
+      this.chargeK = metalK;
+      this.sensorK = metalK;
+    }
+    this.bayK = bayK;
+    this.startMetalK.set(this.metalK);
+    this.chargeJ = this.bayJ = this.airJ = this.latentJ = 0;
+    this.sprayedKg = this.evaporatedKg = this.lostKg = 0;
+  }
+
+  /** Moves on by `stepS` (0.001 to 1 s) while `sprayKgps` of water is sprayed. */
+  step(stepS: number, sprayKgps: number): void {
+    const { spray, sensor, bay } = this.car;
+    const { segments, metalK, filmKg, hotShare, hotWpk, segmentJpk, soakWpk } = this;
+    const { wetKg, runoffKg, potentials, tableLowK, tablePerK } = this;
+    const inFlightKgps = Math.min(spray.inFlightShare * sprayKgps, this.inFlightMaxKgps);
+    const landedKg = (spray.landingShare * sprayKgps * stepS) / segments;
+    const bayK = this.bayK;
+    // What evaporates in flight cools and moistens the cooling air before it meets the fins.
+    const coldK =
+      this.ambientK +
+      this.recirculation * (bayK - this.ambientK) -
+      (inFlightKgps * this.latentOutside) / this.airWpk;
+    const airPotential = Math.log1p(this.humidityRatio + inFlightKgps / this.dryKgps);
+    const closing = this.car.film.floodShare / (runoffKg - wetKg);
+    const perJpk = stepS / segmentJpk;
+    let gasK = this.charge.hotK;
+    let gasEndK = gasK;
+    let airKs = 0;
+    let bayKs = 0;
+    let latentJ = 0;
+    let evaporatedKg = 0;
+    let lostKg = 0;
+    for (let k = 0; k < segments; k++) {
+      const startK = metalK[k];
+      const waterKg = filmKg[k];
+      const open = waterKg > wetKg ? 1 - closing * (waterKg - wetKg) : 1;
+      const coldWpk = this.coldWpk * open;
+      let sumWpk = hotWpk + coldWpk + soakWpk;
+      let heatW = hotWpk * (gasK - startK) + coldWpk * (coldK - startK) + soakWpk * (bayK - startK);
+      let goneKg = 0;
+      let slopeKgpk = 0;
+      let latent = 0;
+      if (waterKg > 0 || landedKg > 0) {
+        let at = (startK - tableLowK) * tablePerK;
+        if (at < 0) at = 0;
+        else if (at > potentials.length - 2) at = potentials.length - 2;
+        const index = at | 0;
+        const slope = potentials[index + 1] - potentials[index];
+        const drive = potentials[index] + (at - index) * slope - airPotential;
+        if (drive > 0) {
+          latent = 2.501e6 - 2361 * (startK - 273.15);
+          const fullKg = this.vapourKgps * open * drive * stepS;
+          goneKg = fullKg * wetShare(waterKg / wetKg, landedKg / wetKg, fullKg / wetKg);
+          slopeKgpk = (goneKg * slope * tablePerK) / drive;
+          heatW -= (goneKg * latent) / stepS;
+          sumWpk += (slopeKgpk * latent) / stepS;
+        }
+      }
+      // y' = (heat - sum y) / C for the rise y of the metal, with exp(-x) as 1 / (1 + x + x2/2).
+      let x = sumWpk * perJpk;
+      let rise = (heatW * perJpk) / (1 + x + 0.5 * x * x);
+      let meanRiseK = rise * (0.5 + 0.5 * x);
+      if (goneKg > 0) {
+        const wanted = goneKg + slopeKgpk * meanRiseK;
+        const there = waterKg + landedKg;
+        if (wanted > there || wanted < 0) {
+          // The fins dry out (or nothing leaves them) in this step, however the metal moves.
+          const left = wanted < 0 ? 0 : there;
+          heatW += ((goneKg - left) * latent) / stepS;
+          sumWpk -= (slopeKgpk * latent) / stepS;
+          x = sumWpk * perJpk;
+          rise = (heatW * perJpk) / (1 + x + 0.5 * x * x);
+          meanRiseK = rise * (0.5 + 0.5 * x);
+          goneKg = left;
+        } else goneKg = wanted;
+        evaporatedKg += goneKg;
+        latentJ += goneKg * latent;
+      }
+      const meanK = startK + meanRiseK;
+      const endK = startK + rise * (1 + 0.5 * x);
+      metalK[k] = endK;
+      let leftKg = waterKg + landedKg - goneKg;
+      if (leftKg > runoffKg) {
+        lostKg += leftKg - runoffKg;
+        leftKg = runoffKg;
+      }
+      filmKg[k] = leftKg > 0 ? leftKg : 0;
+      airKs += open * (meanK - coldK);
+      bayKs += bayK - meanK;
+      gasK -= hotShare * (gasK - meanK);
+      gasEndK -= hotShare * (gasEndK - endK);
+    }
+    this.chargeK = gasEndK;
+    this.chargeJ += this.chargeWpk * (this.charge.hotK - gasK) * stepS;
+    this.airJ += this.coldWpk * airKs * stepS;
+    this.bayJ += soakWpk * bayKs * stepS;
+    this.latentJ += latentJ;
+    const flownKg = inFlightKgps * stepS;
+    const sprayedKg = sprayKgps * stepS;
+    this.sprayedKg += sprayedKg;
+    this.evaporatedKg += evaporatedKg + flownKg;
+    this.lostKg += lostKg + sprayedKg - flownKg - landedKg * segments;
+    this.sensorK = follow(this.sensorK, gasK, stepS / sensor.lagS);
+    this.bayK = follow(bayK, this.bayTargetK, stepS / bay.lagS);
+  }
+
+  /** Energy since the start. */
+  energy(): EnergyBooks {
+    let metalJ = 0;
+    for (let k = 0; k < this.segments; k++) {
+      metalJ += this.segmentJpk * (this.metalK[k] - this.startMetalK[k]);
+    }
+    const { chargeJ, bayJ, airJ, latentJ } = this;
+    return { chargeJ, bayJ, airJ, latentJ, metalJ };
+  }
+
+  /** Water since the start. */
+  water(): WaterBooks {
+    const { sprayedKg, evaporatedKg, lostKg } = this;
+    const filmKg = this.filmKg.reduce((sum, kg) => sum + kg, 0);
+    return { sprayedKg, evaporatedKg, runoffKg: lostKg, filmKg };
+  }
+
+  /** What all the reached fins would evaporate if they were wet all over and this warm. */
+  evaporationLimitKgps(metalK: number): number {
+    const drive = saturatedPotential(metalK, this.pressurePa) - this.airPotential;
+    return Math.max(0, this.segments * this.vapourKgps * drive);
+  }
+
+  /**
+   * Cooling air behind one segment, its wet and dry parts mixed, as the row and the metal stand now.
+   * Warm moist air that meets cool air can hold less than both brought: what is over is fog, whose heat
+   * stays in the air.
+   */
+  airBehind(segment: number): MoistAir {
+    const share = (this.coldWpk * this.segments) / this.airWpk;
+    const coldK = this.ambientK + this.recirculation * (this.bayK - this.ambientK);
+    const metalK = this.metalK[segment];
+    const wetness = Math.min(1, this.filmKg[segment] / this.wetKg);
+    const drive = Math.max(0, saturatedPotential(metalK, this.pressurePa) - this.airPotential);
+    const gained = (wetness * drive * this.vapourKgps * this.segments) / this.dryKgps;
+    return withoutFog(
+      coldK + share * (metalK - coldK),
+      this.humidityRatio + gained,
+      this.pressurePa,
+    );
+  }
+}
+
+/**
+ * Mean wetness (0 to 1) over a step of a film that starts at `film`, gains `landed` and would lose `full`
+ * if it were wet all over; all three as shares of the film that wets all over.
+ */
+function wetShare(film: number, landed: number, full: number): number {
+  // Patches: wetness is the film itself, f' = landed - full f, with exp(-x) as 1 / (1 + x + x2/2).
+  if (film < 1) {
+    const mean =
+      film + ((landed - full * film) * (0.5 + 0.5 * full)) / (1 + full + 0.5 * full * full);
+    return mean < 1 ? mean : 1;
+  }
+  const mean = film + 0.5 * (landed - full);
+  return mean < 1 ? Math.max(0, mean) : 1;
+}
+
+/** A first-order lag towards `target`; `x` is the step over the time constant. */
+function follow(value: number, target: number, x: number): number {
+  return value + ((target - value) * (x + 0.5 * x * x)) / (1 + x + 0.5 * x * x);
+}
