@@ -219,7 +219,7 @@ export const CAR_GROUPS: { readonly [Section in keyof Car]: CarGroup<Car[Section
       floodShare: number(
         'flood',
         'share',
-        [0, 0.9, 0.35],
+        [0, 0.9, 0.6],
         'share of the air passages closed when the film is as thick as runoff',
       ),
     },

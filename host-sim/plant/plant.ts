@@ -86,6 +86,8 @@ export class Plant {
   private readonly soakWpk: number;
   private readonly wetKg: number;
   private readonly runoffKg: number;
+  /** How much of the air's way each kilogram above `wetKg` closes, 1/kg. */
+  private readonly closing: number;
   private readonly potentials: Float64Array;
   private readonly tableLowK: number;
   private readonly tablePerK: number;
@@ -108,6 +110,16 @@ export class Plant {
   private recirculation = 0;
   private bayTargetK: number;
 
+  // What a step sets for its segments, and a segment for its film.
+  private stepS = 0;
+  private stepPerJpk = 0;
+  private landedKg = 0;
+  private coldK = 0;
+  private coldPotential = 0;
+  private goneKg = 0;
+  private slopeKgpk = 0;
+  private latent = 0;
+
   private chargeJ = 0;
   private bayJ = 0;
   private airJ = 0;
@@ -128,6 +140,7 @@ export class Plant {
     const reachedKgpm = (film.wettedShare * cooler.finM2 * WATER_KGPM3) / segments;
     this.wetKg = reachedKgpm * film.wetThicknessM;
     this.runoffKg = reachedKgpm * film.runoffThicknessM;
+    this.closing = film.floodShare / (this.runoffKg - this.wetKg);
     this.pressurePa = weather.pressurePa;
     const table = saturationTable(weather.pressurePa);
     this.potentials = table.potentials;
@@ -233,99 +246,117 @@ export class Plant {
 
   /** Moves on by `stepS` (0.001 to 1 s) while `sprayKgps` of water is sprayed. */
   step(stepS: number, sprayKgps: number): void {
-    const { spray, sensor, bay } = this.car;
-    const { segments, metalK, filmKg, hotShare, hotWpk, segmentJpk, soakWpk } = this;
-    const { wetKg, runoffKg, potentials, tableLowK, tablePerK } = this;
-    const inFlightKgps = Math.min(spray.inFlightShare * sprayKgps, this.inFlightMaxKgps);
-    const landedKg = (spray.landingShare * sprayKgps * stepS) / segments;
-    const bayK = this.bayK;
-    // What evaporates in flight cools and moistens the cooling air before it meets the fins.
-    const coldK =
-      this.ambientK +
-      this.recirculation * (bayK - this.ambientK) -
-      (inFlightKgps * this.latentOutside) / this.airWpk;
-    const airPotential = Math.log1p(this.humidityRatio + inFlightKgps / this.dryKgps);
-    const closing = this.car.film.floodShare / (runoffKg - wetKg);
-    const perJpk = stepS / segmentJpk;
-    let gasK = this.charge.hotK;
-    let gasEndK = gasK;
-    let airKs = 0;
-    let bayKs = 0;
-    let latentJ = 0;
-    let evaporatedKg = 0;
-    let lostKg = 0;
+    const { segments, metalK, hotShare } = this;
+    const inFlightKgps = this.beginStep(stepS, sprayKgps);
+    const { hotK } = this.charge;
+    let gasK = hotK;
+    let gasEndK = hotK;
     for (let k = 0; k < segments; k++) {
-      const startK = metalK[k];
-      const waterKg = filmKg[k];
-      const open = waterKg > wetKg ? 1 - closing * (waterKg - wetKg) : 1;
-      const coldWpk = this.coldWpk * open;
-      let sumWpk = hotWpk + coldWpk + soakWpk;
-      let heatW = hotWpk * (gasK - startK) + coldWpk * (coldK - startK) + soakWpk * (bayK - startK);
-      let goneKg = 0;
-      let slopeKgpk = 0;
-      let latent = 0;
-      if (waterKg > 0 || landedKg > 0) {
-        let at = (startK - tableLowK) * tablePerK;
-        if (at < 0) at = 0;
-        else if (at > potentials.length - 2) at = potentials.length - 2;
-        const index = at | 0;
-        const slope = potentials[index + 1] - potentials[index];
-        const drive = potentials[index] + (at - index) * slope - airPotential;
-        if (drive > 0) {
-          latent = 2.501e6 - 2361 * (startK - 273.15);
-          const fullKg = this.vapourKgps * open * drive * stepS;
-          goneKg = fullKg * wetShare(waterKg / wetKg, landedKg / wetKg, fullKg / wetKg);
-          slopeKgpk = (goneKg * slope * tablePerK) / drive;
-          heatW -= (goneKg * latent) / stepS;
-          sumWpk += (slopeKgpk * latent) / stepS;
-        }
-      }
-      // y' = (heat - sum y) / C for the rise y of the metal, with exp(-x) as 1 / (1 + x + x2/2).
-      let x = sumWpk * perJpk;
-      let rise = (heatW * perJpk) / (1 + x + 0.5 * x * x);
-      let meanRiseK = rise * (0.5 + 0.5 * x);
-      if (goneKg > 0) {
-        const wanted = goneKg + slopeKgpk * meanRiseK;
-        const there = waterKg + landedKg;
-        if (wanted > there || wanted < 0) {
-          // The fins dry out (or nothing leaves them) in this step, however the metal moves.
-          const left = wanted < 0 ? 0 : there;
-          heatW += ((goneKg - left) * latent) / stepS;
-          sumWpk -= (slopeKgpk * latent) / stepS;
-          x = sumWpk * perJpk;
-          rise = (heatW * perJpk) / (1 + x + 0.5 * x * x);
-          meanRiseK = rise * (0.5 + 0.5 * x);
-          goneKg = left;
-        } else goneKg = wanted;
-        evaporatedKg += goneKg;
-        latentJ += goneKg * latent;
-      }
-      const meanK = startK + meanRiseK;
-      const endK = startK + rise * (1 + 0.5 * x);
-      metalK[k] = endK;
-      let leftKg = waterKg + landedKg - goneKg;
-      if (leftKg > runoffKg) {
-        lostKg += leftKg - runoffKg;
-        leftKg = runoffKg;
-      }
-      filmKg[k] = leftKg > 0 ? leftKg : 0;
-      airKs += open * (meanK - coldK);
-      bayKs += bayK - meanK;
+      const meanK = this.moveWall(k, gasK);
       gasK -= hotShare * (gasK - meanK);
-      gasEndK -= hotShare * (gasEndK - endK);
+      gasEndK -= hotShare * (gasEndK - metalK[k]);
     }
     this.chargeK = gasEndK;
-    this.chargeJ += this.chargeWpk * (this.charge.hotK - gasK) * stepS;
-    this.airJ += this.coldWpk * airKs * stepS;
-    this.bayJ += soakWpk * bayKs * stepS;
-    this.latentJ += latentJ;
+    this.chargeJ += this.chargeWpk * (hotK - gasK) * stepS;
     const flownKg = inFlightKgps * stepS;
     const sprayedKg = sprayKgps * stepS;
     this.sprayedKg += sprayedKg;
-    this.evaporatedKg += evaporatedKg + flownKg;
-    this.lostKg += lostKg + sprayedKg - flownKg - landedKg * segments;
-    this.sensorK = follow(this.sensorK, gasK, stepS / sensor.lagS);
-    this.bayK = follow(bayK, this.bayTargetK, stepS / bay.lagS);
+    this.evaporatedKg += flownKg;
+    this.lostKg += sprayedKg - flownKg - this.landedKg * segments;
+    this.sensorK = follow(this.sensorK, gasK, stepS / this.car.sensor.lagS);
+    this.bayK = follow(this.bayK, this.bayTargetK, stepS / this.car.bay.lagS);
+  }
+
+  /** What is the same for every segment of a step; gives the water that evaporates in flight, kg/s. */
+  private beginStep(stepS: number, sprayKgps: number): number {
+    const { spray } = this.car;
+    // What exceeds the nozzles' own flow is no mist: its drops are too coarse to vanish on the way.
+    const mistKgps = Math.min(sprayKgps, spray.nozzleM3ps * spray.nozzleCount * WATER_KGPM3);
+    const inFlightKgps = Math.min(spray.inFlightShare * mistKgps, this.inFlightMaxKgps);
+    this.stepS = stepS;
+    this.stepPerJpk = stepS / this.segmentJpk;
+    this.landedKg = (spray.landingShare * sprayKgps * stepS) / this.segments;
+    // What evaporates in flight cools and moistens the cooling air before it meets the fins.
+    this.coldK =
+      this.ambientK +
+      this.recirculation * (this.bayK - this.ambientK) -
+      (inFlightKgps * this.latentOutside) / this.airWpk;
+    this.coldPotential =
+      inFlightKgps === 0
+        ? this.airPotential
+        : Math.log1p(this.humidityRatio + inFlightKgps / this.dryKgps);
+    return inFlightKgps;
+  }
+
+  /** Moves one segment on, metal and film, while charge of `gasK` passes; gives its mean metal, K. */
+  private moveWall(k: number, gasK: number): number {
+    const { hotWpk, soakWpk, coldK, bayK, stepS, stepPerJpk } = this;
+    const startK = this.metalK[k];
+    const waterKg = this.filmKg[k];
+    const open = waterKg > this.wetKg ? 1 - this.closing * (waterKg - this.wetKg) : 1;
+    const coldWpk = this.coldWpk * open;
+    let sumWpk = hotWpk + coldWpk + soakWpk;
+    let heatW = hotWpk * (gasK - startK) + coldWpk * (coldK - startK) + soakWpk * (bayK - startK);
+    this.findEvaporation(startK, waterKg, open);
+    if (this.goneKg > 0) {
+      heatW -= (this.goneKg * this.latent) / stepS;
+      sumWpk += (this.slopeKgpk * this.latent) / stepS;
+    }
+    // y' = (heat - sum y) / C for the rise y of the metal, with exp(-x) as 1 / (1 + x + x2/2).
+    let x = sumWpk * stepPerJpk;
+    let rise = (heatW * stepPerJpk) / (1 + x + 0.5 * x * x);
+    if (this.goneKg > 0) {
+      const there = waterKg + this.landedKg;
+      const wanted = this.goneKg + this.slopeKgpk * rise * (0.5 + 0.5 * x);
+      if (wanted > there || wanted < 0) {
+        // The fins dry out (or nothing leaves them) in this step, however the metal moves.
+        const left = wanted < 0 ? 0 : there;
+        heatW += ((this.goneKg - left) * this.latent) / stepS;
+        x = (sumWpk - (this.slopeKgpk * this.latent) / stepS) * stepPerJpk;
+        rise = (heatW * stepPerJpk) / (1 + x + 0.5 * x * x);
+        this.goneKg = left;
+      } else this.goneKg = wanted;
+    }
+    const meanK = startK + rise * (0.5 + 0.5 * x);
+    this.metalK[k] = startK + rise * (1 + 0.5 * x);
+    this.airJ += coldWpk * (meanK - coldK) * stepS;
+    this.bayJ += soakWpk * (bayK - meanK) * stepS;
+    this.keepFilm(k, waterKg);
+    return meanK;
+  }
+
+  /**
+   * What would evaporate from a segment in this step if its metal stayed at `startK`, and by how much
+   * that grows with each kelvin: sets `goneKg`, `slopeKgpk` and `latent`.
+   */
+  private findEvaporation(startK: number, waterKg: number, open: number): void {
+    this.goneKg = 0;
+    if (waterKg === 0 && this.landedKg === 0) return;
+    const { potentials, tablePerK, wetKg } = this;
+    let at = (startK - this.tableLowK) * tablePerK;
+    if (at < 0) at = 0;
+    else if (at > potentials.length - 2) at = potentials.length - 2;
+    const index = at | 0;
+    const slope = potentials[index + 1] - potentials[index];
+    const drive = potentials[index] + (at - index) * slope - this.coldPotential;
+    if (drive <= 0) return;
+    const fullKg = this.vapourKgps * open * drive * this.stepS;
+    this.latent = 2.501e6 - 2361 * (startK - 273.15);
+    this.goneKg = fullKg * wetShare(waterKg / wetKg, this.landedKg / wetKg, fullKg / wetKg);
+    this.slopeKgpk = (this.goneKg * slope * tablePerK) / drive;
+  }
+
+  /** The film after this step's water has landed, evaporated and run off. */
+  private keepFilm(k: number, waterKg: number): void {
+    const { goneKg, runoffKg } = this;
+    this.evaporatedKg += goneKg;
+    if (goneKg > 0) this.latentJ += goneKg * this.latent;
+    let leftKg = waterKg + this.landedKg - goneKg;
+    if (leftKg > runoffKg) {
+      this.lostKg += leftKg - runoffKg;
+      leftKg = runoffKg;
+    }
+    this.filmKg[k] = leftKg > 0 ? leftKg : 0;
   }
 
   /** Energy since the start. */

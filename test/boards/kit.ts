@@ -6,6 +6,7 @@
 import { existsSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { vi } from 'vitest';
 import { Board, type BoardOptions } from '../../boards/emulator/board.js';
 import { feedCodes, type FeedOptions } from '../../boards/emulator/feed.js';
 import { composeFlash, hasImage, loadBoardFiles } from '../../boards/emulator/files.js';
@@ -19,6 +20,9 @@ import { readCalibration, type ReadCalibration } from '../../host-sim/calibratio
 import { BundleType, encodeBundle } from '../../host-sim/pack/bundle-header.js';
 import { crc32 } from '../../host-sim/pack/crc.js';
 import { encodeBothSectors, encodeSector } from '../../host-sim/pack/sector.js';
+
+// The emulated board is slow on a busy machine; the limit only ends what hangs.
+vi.setConfig({ testTimeout: 300_000, hookTimeout: 300_000 });
 
 export const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 const BYTECODE = path.join(ROOT, 'dist/board/pico/core.bytecode');
