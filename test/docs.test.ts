@@ -8,6 +8,8 @@ import { fileURLToPath } from 'node:url';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { LIMITS } from '../controller/limits.js';
 import { initialSettings } from '../controller/settings-check.js';
+import { parseReadings } from '../host-sim/calibrate/readings.js';
+import { solveReadings } from '../host-sim/calibrate/solve.js';
 import { COMMANDS } from '../host-sim/commands.js';
 import { limitText } from '../host-sim/docs/limits.js';
 import { docsPages } from '../host-sim/docs/pages.js';
@@ -109,6 +111,12 @@ describe('the prose', () => {
     const { settings, notes } = parseSettings(example, 'the example');
     expect(notes).toEqual([]);
     expect(settings).toMatchObject({ tempOnDc: 480, boostOnHpa: 600, reserveUl: 500_000 });
+  });
+
+  it('docs/calibrate.md shows a readings file that makes every sensor of it', () => {
+    const example = /```yaml\n([\s\S]*?)```/u.exec(read('docs/calibrate.md'))?.[1] ?? '';
+    const groups = solveReadings(parseReadings(example, 'the example')).map(({ group }) => group);
+    expect(groups).toEqual(['charge', 'ambient', 'boost', 'tach', 'supply', 'flow']);
   });
 
   it('docs/replay.md names every field of the JSON summary', () => {

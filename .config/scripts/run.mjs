@@ -50,6 +50,7 @@ const TASKS = {
   // The tests run even if the build failed; it counts as a failure.
   test: { builds: false, run: () => runTests({ long: false, buildCode: buildIfNeeded() }) },
   'test:long': { builds: false, run: () => runTests({ long: true, buildCode: buildIfNeeded() }) },
+  pictures: { builds: true, run: (args) => runCompiled('host-sim/pictures.js', args) },
   evidence: { builds: true, run: (args) => runCompiled('host-sim/evidence.js', args) },
   mutate: {
     builds: false,

@@ -12,7 +12,7 @@ import type { Random } from './random.js';
 
 const CODES = 4096;
 const FIRST_ANALOGUE_GPIO = 26;
-/** Through some 10 kOhm into some 10 nF (our board's filter behind the switch). */
+/** Some 10 kOhm into some 10 nF: slower than board pico's own (circuits/analogue-switch.cir), to be safe. */
 const SETTLING_NANOS = 100e3;
 /** One conversion: 96 cycles of 48 MHz (datasheet 4.9.2). */
 const SAMPLE_NANOS = 2000;

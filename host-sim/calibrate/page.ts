@@ -30,7 +30,7 @@ function sentenceOf(solved: readonly Solved[]): string {
   const words = solved
     .filter(({ points }) => points.length > 0)
     .map(({ group, points, worstResidual, unit }) => {
-      return `${group}: ${points.length} points, at most ${decimal(worstResidual, 2)} ${unit} off`;
+      return `${group}: ${points.length} ${points.length === 1 ? 'point' : 'points'}, at most ${decimal(worstResidual, 2)} ${unit} off`;
     });
   return words.length === 0 ? 'Nothing was fitted.' : `${words.join('; ')}.`;
 }

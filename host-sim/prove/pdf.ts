@@ -9,7 +9,7 @@ import { Fault } from '../fault.js';
 const NAMES = ['chromium', 'chromium-browser', 'google-chrome', 'google-chrome-stable', 'chrome'];
 
 /** The path of a browser on the search path; undefined if there is none. */
-function findBrowser(): string | undefined {
+export function findBrowser(): string | undefined {
   const folders = (process.env.PATH ?? '').split(delimiter).filter((folder) => folder !== '');
   for (const name of NAMES) {
     for (const folder of folders) {

@@ -5,7 +5,7 @@
  * cranking profile are from memory.
  */
 import { describe, expect, it } from 'vitest';
-import { HAS_SPICE, NEEDS_SPICE, simulate, type Wave } from './spice.js';
+import { HAS_SPICE, NEEDS_SPICE, simulate, Wave } from './spice.js';
 
 /** A small pump: 0.8 ohm and 1 mH, running against 9 V of its own; 15 A at the start of the worst. */
 const PUMP_RUNNING = ['Rpump out mover 0.8', 'Lpump mover emf 1m', 'Vemf emf low 9'];
@@ -207,6 +207,23 @@ describe.skipIf(!HAS_SPICE)(`feedback${NEEDS_SPICE}`, () => {
   });
 });
 
+describe.skipIf(!HAS_SPICE)(`the lamp${NEEDS_SPICE}`, () => {
+  it.each([
+    ['is lit while its pin is high', 'Vgpio gpio 0 3.3', 0.05, 1],
+    ['is dark while its pin is low', 'Vgpio gpio 0 0', 0, 1e-4],
+    ['is dark while its pin floats with 10 uA of leakage', 'Igpio 0 gpio 10u', 0, 1e-4],
+  ])('%s', (_what, gpio, least, most) => {
+    const { current } = simulate({
+      circuits: ['lamp'],
+      around: ['Vfeed feed 0 13.8', gpio, 'X1 gpio wire lamp', 'Rlamp feed wire 240'],
+      analysis: 'op',
+      look: { current: '-i(Vfeed)' },
+    });
+    expect(current.last).toBeGreaterThanOrEqual(least);
+    expect(current.last).toBeLessThan(most);
+  });
+});
+
 /** A coil's switched side, twice: rest, 3 ms of charging, 400 V for 30 us, 30 V of spark with ringing. */
 function coil(rest: number): string {
   const cycle = (from: number) => {
@@ -316,11 +333,13 @@ function loadDump(peak: number, ohm: number, milliseconds: number): string[] {
 }
 
 describe.skipIf(!HAS_SPICE)(`the supply${NEEDS_SPICE}`, () => {
-  it.each([
+  const DUMPS = [
     ['79 V behind 2 ohm, 400 ms', 79, 2, 400],
     ['101 V behind 4 ohm, 400 ms', 101, 4, 400],
     ['101 V behind 2 ohm, 40 ms', 101, 2, 40],
-  ])(
+  ] as const;
+
+  it.each(DUMPS)(
     'load dump, test A, %s: the feed stays under 40 V, 3.3 V under 3.6 V',
     (_what, peak, ohm, ms) => {
       const { feed, v33, v5 } = simulate({
@@ -336,6 +355,24 @@ describe.skipIf(!HAS_SPICE)(`the supply${NEEDS_SPICE}`, () => {
       expect(v33.between(0.09, 0.7).min).toBeGreaterThan(3.1);
     },
   );
+
+  it('the suppressor takes up to 75 J and 31 A in the worst of these (docs/circuits.md)', () => {
+    const figures = DUMPS.map(([, peak, ohm, ms]) => {
+      const { fused, current } = simulate({
+        circuits: SUPPLY_CIRCUITS,
+        around: [...loadDump(peak, ohm, ms), ...SUPPLY],
+        analysis: 'tran 200u 700m 0 200u',
+        look: { fused: 'v(x1.fused)', current: 'i(Vdump)' },
+      });
+      const watts = current.values.map((amperes, at) => -amperes * fused.values[at]);
+      return { joules: new Wave(current.times, watts).sum, amperes: -current.min };
+    });
+    // What the controller itself draws is in it: some 1.5 W, or 1 J.
+    const joules = Math.max(...figures.map((each) => each.joules));
+    const amperes = Math.max(...figures.map((each) => each.amperes));
+    expect(joules).toBeLessThan(75);
+    expect(amperes).toBeLessThan(31);
+  });
 
   it.each([
     ['suppressed load dump, test B', 35],

@@ -1,0 +1,70 @@
+/**
+ * `npm run pictures`: photographs the pages that docs and README show, docs/replay-page.png of the
+ * built-in demo and docs/calibrate-page.png of the readings file that docs/calibrate.md shows. Needs the
+ * Chromium that is installed. The drawn pictures are made by `npm run docs` instead. Run from the root of
+ * the repository, as the scripts of package.json do.
+ */
+import { readFileSync } from 'node:fs';
+import { pathToFileURL } from 'node:url';
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { run } from './command-line.js';
+import { findBrowser } from './prove/pdf.js';
+import { processTerminal } from './terminal.js';
+
+/** The page of a command line that takes `--html`. */
+interface Picture {
+  readonly file: string;
+  readonly args: readonly string[];
+  readonly width: number;
+  readonly height: number;
+}
+
+/** The readings file that the page shows, as a file. */
+async function exampleReadings(folder: string): Promise<string> {
+  const found = /```yaml\n([\s\S]*?)```/u.exec(readFileSync('docs/calibrate.md', 'utf8'));
+  const file = join(folder, 'bench.yaml');
+  await writeFile(file, found?.[1] ?? '');
+  return file;
+}
+
+async function photograph(executablePath: string, folder: string): Promise<void> {
+  const pictures: readonly Picture[] = [
+    { file: 'docs/replay-page.png', args: ['replay', 'demo:hot'], width: 1240, height: 1010 },
+    {
+      file: 'docs/calibrate-page.png',
+      args: ['calibrate', await exampleReadings(folder)],
+      width: 1280,
+      height: 860,
+    },
+  ];
+  const { chromium } = await import('playwright-core');
+  const browser = await chromium.launch({ executablePath, args: ['--no-sandbox'] });
+  try {
+    for (const { file, args, width, height } of pictures) {
+      const html = join(folder, 'page.html');
+      const code = await run([...args, '--html', html, '--quiet'], processTerminal);
+      if (code !== 0) throw new Error(`smirr ${args.join(' ')} ended with ${code}`);
+      const page = await browser.newPage({ viewport: { width, height }, colorScheme: 'light' });
+      await page.goto(pathToFileURL(html).href);
+      await page.screenshot({ path: file });
+      process.stderr.write(`wrote ${file}\n`);
+    }
+  } finally {
+    await browser.close();
+  }
+}
+
+const browser = findBrowser();
+if (browser === undefined) {
+  process.stderr.write('smirr: npm run pictures needs Chromium; apt-get install chromium\n');
+  process.exitCode = 1;
+} else {
+  const folder = await mkdtemp(join(tmpdir(), 'smirr-pictures-'));
+  try {
+    await photograph(browser, folder);
+  } finally {
+    await rm(folder, { recursive: true });
+  }
+}
