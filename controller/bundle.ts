@@ -8,7 +8,7 @@
  */
 import { calibrationForReadings } from './calibration.js';
 import type { Calibration } from './calibration.js';
-import { boot, condemn, create, fail as failCore, tickCodes } from './core.js';
+import { boot, condemn, create, fail as failCore, refusalOf, tickCodes } from './core.js';
 import type { Core, State } from './core.js';
 import { sortedNames } from './fields.js';
 import {
@@ -84,11 +84,13 @@ let core: Core | undefined;
 
 /**
  * Every number of the state: the record that holds it, and its name there. Listed when a word or the
- * digest is first asked for, which takes a board longer than a tick.
+ * digest is first asked for, or by `listNext`: all at once takes a board longer than a tick.
  */
 let wordRecords: Numbers[] = [];
 let wordNames: (string | number)[] = [];
 let listedCore: Core | undefined;
+let groupNames: string[] = [];
+let groupsListed = 0;
 
 /** Hands over one number before `start`; one that has no place is left out, and `start` refuses. */
 export function set(part: Part, index: number, value: number): void {
@@ -156,18 +158,31 @@ function makeSpareCore(): Core {
   return create(settings, calibrationForReadings(0), LIMITS);
 }
 
-/** Lists where every number of the state is: the records by name, the fields of each by name. */
-function listWords(): void {
-  if (core === undefined || core === listedCore) return;
-  listedCore = core;
-  wordRecords = [];
-  wordNames = [];
-  const groups = sortedNames(core.state);
-  for (let group = 0; group < groups.length; group++) {
-    const record = core.state[groups[group] as keyof State] as unknown as Values;
-    const names = sortedNames(record);
-    for (let at = 0; at < names.length; at++) listField(record, names[at]);
+/**
+ * Lists where the numbers of the next record of the state are, records by name, the fields of each by
+ * name. Gives 1 while there are more, 0 when all are listed. The digest and the words need them all and
+ * list what is missing; a board has the time for one record between two ticks.
+ */
+export function listNext(): number {
+  if (core === undefined) return 0;
+  if (core !== listedCore) {
+    listedCore = core;
+    groupNames = sortedNames(core.state);
+    groupsListed = 0;
+    wordRecords = [];
+    wordNames = [];
   }
+  if (groupsListed === groupNames.length) return 0;
+  const record = core.state[groupNames[groupsListed] as keyof State] as unknown as Values;
+  const names = sortedNames(record);
+  for (let at = 0; at < names.length; at++) listField(record, names[at]);
+  groupsListed++;
+  return groupsListed < groupNames.length ? 1 : 0;
+}
+
+/** Lists whatever is not listed yet. */
+function listWords(): void {
+  while (listNext() === 1);
 }
 
 function listField(record: Values, name: string): void {
@@ -251,6 +266,33 @@ export function wordName(index: number): string {
     }
   }
   return '';
+}
+
+/**
+ * Whether `start` would take what `set` was given since: 0, or 1 if it would refuse. Whatever was set
+ * is forgotten, and the core that runs goes on.
+ */
+export function check(settingsCount: number, calibrationCount: number): number {
+  const isWhole =
+    settingsCount === settingsFlat.length && calibrationCount === calibrationFlat.length;
+  const settings = isWhole ? flatToSettings(settingsFlat) : undefined;
+  const calibration = isWhole ? flatToCalibration(calibrationFlat) : undefined;
+  settingsFlat = [];
+  calibrationFlat = [];
+  if (settings === undefined || calibration === undefined) return 1;
+  return refusalOf(settings, calibration) === '' ? 0 : 1;
+}
+
+/** The record that holds each number of the state, in the order of the digest: for the C code. */
+export function records(): readonly unknown[] {
+  listWords();
+  return wordRecords;
+}
+
+/** The name or index of each number in its record, in the same order. */
+export function fields(): readonly unknown[] {
+  listWords();
+  return wordNames;
 }
 
 /** Says that a tick threw or ran too long: nothing sprays until the next reset. */

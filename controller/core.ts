@@ -142,6 +142,21 @@ export interface Boot {
   readonly bench: boolean;
 }
 
+/** Why a core cannot be made of these, in a sentence with value, bound and unit; '' if it can. */
+export function refusalOf(settings: Settings, calibration: Calibration): string {
+  const faults = checkSettings(settings);
+  if (faults.length > 0) return faults[0].sentence;
+  const wrong = checkCalibration(calibration);
+  if (wrong.length > 0) return 'calibration: ' + wrong[0].sentence;
+  if ((calibration.fitted & Input.Ambient) === 0 && settings.frostSensor === 0) {
+    return (
+      'frostSensor is fitted, but the calibration has no ambient input; ' +
+      'fit one, or set frostSensor to absent-accepted: the charge is no frost sensor'
+    );
+  }
+  return '';
+}
+
 /**
  * Makes a core as if it had been on for long: empty window, nothing to rest from, and `tankUl` in
  * the tank (ul; full if absent).
@@ -153,16 +168,8 @@ export function create(
   limits: Limits,
   tankUl?: number,
 ): Core {
-  const faults = checkSettings(settings);
-  if (faults.length > 0) throw new Error(faults[0].sentence);
-  const wrong = checkCalibration(calibration);
-  if (wrong.length > 0) throw new Error('calibration: ' + wrong[0].sentence);
-  if ((calibration.fitted & Input.Ambient) === 0 && settings.frostSensor === 0) {
-    throw new Error(
-      'frostSensor is fitted, but the calibration has no ambient input; ' +
-        'fit one, or set frostSensor to absent-accepted: the charge is no frost sensor',
-    );
-  }
+  const refusal = refusalOf(settings, calibration);
+  if (refusal !== '') throw new Error(refusal);
   const rules: Rules = {
     calibrate: compileCalibrate(settings, calibration, limits),
     codes: compileCodes(calibration, limits),

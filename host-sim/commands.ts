@@ -20,7 +20,7 @@ export const COMMANDS: readonly ListedCommand[] = [
   {
     name: 'settings',
     usage: 'settings <action> [file]',
-    describe: 'list, make, check and upgrade settings files',
+    describe: 'list, make, check, upgrade, send and receive settings',
     load: () => import('./command/settings.js'),
   },
   {
@@ -46,6 +46,30 @@ export const COMMANDS: readonly ListedCommand[] = [
     usage: 'prove',
     describe: 'evidence that every cutoff cuts off, for a scrutineer',
     load: () => import('./command/prove.js'),
+  },
+  {
+    name: 'ports',
+    usage: 'ports',
+    describe: 'serial ports, and what answers on each',
+    load: () => import('./command/ports.js'),
+  },
+  {
+    name: 'watch',
+    usage: 'watch',
+    describe: 'a running controller, live',
+    load: () => import('./command/watch.js'),
+  },
+  {
+    name: 'inject',
+    usage: 'inject <trace>',
+    describe: 'a trace into a controller in place of its sensors, compared tick by tick',
+    load: () => import('./command/inject.js'),
+  },
+  {
+    name: 'fingerprint',
+    usage: 'fingerprint',
+    describe: 'what a controller says it carries, against a pack',
+    load: () => import('./command/fingerprint.js'),
   },
   {
     name: 'completion',

@@ -322,6 +322,46 @@ export const MESSAGES = {
     about: 'the emulated board did not start, or did what a real chip would answer with a fault',
     remedy: 'the message says what and where; build it anew with npm run board:build',
   },
+  'E-LINK-01': {
+    exit: 4,
+    about: 'there is no such serial port',
+    remedy: 'smirr ports lists the ports that are there',
+  },
+  'E-LINK-02': {
+    exit: 4,
+    about: 'a serial port is in use, may not be used, or cannot be opened',
+    remedy: 'close the other program; on Linux your user needs the group dialout',
+  },
+  'E-LINK-03': {
+    exit: 4,
+    about: 'the connection to the controller was lost in the middle of a command',
+    remedy: 'check plug and power, then repeat the command; a write was whole or was not done',
+  },
+  'E-LINK-04': {
+    exit: 4,
+    about: 'nothing, or another device, answers on a port',
+    remedy: 'smirr ports shows which port has a controller; its line is 115,200 baud, 8N1',
+  },
+  'E-LINK-05': {
+    exit: 4,
+    about: 'the controller speaks another version of the link or carries the core of another smirr',
+    remedy: 'flash a pack of this smirr, or use the smirr that packed what it carries',
+  },
+  'E-LINK-06': {
+    exit: 4,
+    about: 'the controller refuses what was asked of it, with the reason',
+    remedy: 'open the arm switch or the lock strap, close the bench strap: the message says which',
+  },
+  'E-LINK-07': {
+    exit: 4,
+    about: 'the port emulator cannot be made, or an injection ended before its trace did',
+    remedy: 'the message says why; npm run board:build makes the image that is emulated',
+  },
+  'E-LINK-08': {
+    exit: 4,
+    about: 'what was read from the controller is not what it should be',
+    remedy: 'read again; if it stays, flash a pack anew',
+  },
   'E-CAR-01': {
     exit: 3,
     about: 'a file is no car file: another kind, a recording, binary, or empty',

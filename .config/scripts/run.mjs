@@ -62,6 +62,10 @@ const TASKS = {
   },
   speed: { builds: true, run: (args) => runCompiled('host-sim/speed.js', args) },
   'chip:measure': { builds: true, run: (args) => runCompiled('host-sim/chip-measure.js', args) },
+  'link:measure': {
+    builds: true,
+    run: (args) => runCompiled('host-sim/link-measure.js', args),
+  },
   docs: { builds: true, run: (args) => runCompiled('host-sim/docs.js', args) },
 };
 

@@ -207,9 +207,14 @@ export class Board {
     this.enterBoot2();
   }
 
-  /** Says bytes to the board over its serial line. */
+  /** Says characters to the board over its serial line. */
   say(text: string): void {
-    for (const character of text) this.line.waiting.push(character.charCodeAt(0));
+    this.sayBytes(Array.from(text, (character) => character.charCodeAt(0)));
+  }
+
+  /** Says bytes to the board over its serial line. */
+  sayBytes(bytes: Iterable<number>): void {
+    for (const byte of bytes) this.line.waiting.push(byte);
     if (!this.receiveAlarm.scheduled) this.receiveAlarm.schedule(0);
   }
 

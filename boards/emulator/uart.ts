@@ -53,6 +53,8 @@ export class Line {
   readonly waiting: number[] = [];
   /** Bytes that the board lost because its FIFO was full. */
   lost = 0;
+  /** Called with each byte from the board. */
+  onByte: ((byte: number) => void) | undefined;
 }
 
 export class Uart extends BasePeripheral {
@@ -222,6 +224,7 @@ export class Uart extends BasePeripheral {
   private shift(byte: number): void {
     this.isShifting = 1;
     this.line.text += String.fromCharCode(byte);
+    this.line.onByte?.(byte);
     this.shiftAlarm.schedule(BITS_PER_BYTE * this.bitNanos);
   }
 

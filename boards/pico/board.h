@@ -79,6 +79,8 @@ void uart_drain(void);
 void uart_flush(void);
 void uart_interrupt(void);
 int uart_read(void);
+uint32_t uart_room(void);
+int uart_write(const uint8_t *bytes, uint32_t count);
 void print(const char *text);
 void print_number(const char *key, int32_t value);
 void print_word(const char *key, const char *word);
@@ -89,7 +91,7 @@ void flash_erase_sector(uint32_t address);
 void flash_program_page(uint32_t address, const void *page);
 /* watchdog.c */
 struct reset {
-    int is_power_on;
+    int is_power_on, is_planned;
     uint32_t reason;
     uint32_t chip_reset;
     uint32_t last_cause;
@@ -97,9 +99,11 @@ struct reset {
 struct reset watchdog_start(void);
 void watchdog_feed(void);
 void watchdog_keep_cause(uint32_t cause);
+void watchdog_restart(void) __attribute__((noreturn));
 /* timer.c */
 void timer_start(void);
 uint32_t timer_wait_tick(void);
+uint32_t timer_left_us(void);
 void timer0_interrupt(void);
 void timer1_interrupt(void);
 /* supervisor.c */
@@ -129,6 +133,10 @@ int engine_send(int32_t *codes);
 uint32_t engine_tick(int32_t *codes);
 int32_t engine_digest(void);
 int32_t engine_account(unsigned index);
+int engine_check(const int32_t *settings, uint32_t settings_count, const int32_t *calibration,
+                 uint32_t calibration_count);
+int engine_list_words(void);
+uint32_t engine_state(int32_t *into, uint32_t room);
 const char *engine_error(void);
 /* store.c */
 struct bundle {
@@ -156,9 +164,6 @@ void store_find_account(struct account *account);
 int store_write_account(const struct account *account);
 void store_make_room(void);
 uint32_t crc32_add(uint32_t crc, const void *bytes, uint32_t length);
-/* link.c */
-void link_start(uint32_t layout_hash);
-void link_poll(int may_write);
 /* account.c */
 void account_start(struct account stored);
 void account_follow(uint32_t word, int is_disarmed);

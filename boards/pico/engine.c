@@ -7,8 +7,9 @@
 #include "board.h"
 
 /* The bundle's functions, at fixed places of the value stack. */
-enum function { TAKE, START, CODE, TICK, DIGEST, FAIL, ACCOUNT, FUNCTIONS };
-static const char *const NAMES[FUNCTIONS] = {"take", "start", "code", "tick", "digest", "fail", "account"};
+enum function { TAKE, START, CODE, TICK, DIGEST, FAIL, ACCOUNT, NEEDED, CHECK = NEEDED, LIST, RECORDS, FIELDS, FUNCTIONS };
+static const char *const NAMES[FUNCTIONS] = {"take", "start",   "code",  "tick",     "digest",  "fail",
+                                             "account", "check", "listNext", "records", "fields"};
 
 #define PART_SETTINGS 0
 #define PART_CALIBRATION 1
@@ -20,6 +21,7 @@ static const char *const NAMES[FUNCTIONS] = {"take", "start", "code", "tick", "d
 #define TICK_BOUND_US 10000u
 #define LOAD_BOUND_US 1800000u
 #define ASIDE_BOUND_US 80000u
+#define CHECK_BOUND_US 300000u
 /* What interrupts, and the engine on its way out of an error, may still need of the stack. */
 #define STACK_MARGIN_BYTES 2048u
 
@@ -89,7 +91,8 @@ static duk_ret_t load(duk_context *ctx, void *with) {
     duk_get_global_literal(ctx, "smirr");
     for (int index = 0; index < FUNCTIONS; index++) {
         duk_get_prop_string(ctx, -1, NAMES[index]);
-        duk_require_function(ctx, -1);
+        /* The link does without the rest; the core of a test has only what a tick needs. */
+        if (index < NEEDED) duk_require_function(ctx, -1);
         duk_replace(ctx, index);
     }
     return 0;
@@ -138,6 +141,87 @@ static duk_ret_t configure(duk_context *ctx, void *with) {
     duk_call(ctx, 2);
     numbers->refused = duk_get_int(ctx, -1);
     return 0;
+}
+
+static duk_ret_t check(duk_context *ctx, void *with) {
+    struct numbers *numbers = with;
+    numbers->refused = 1;
+    if (!duk_is_function(ctx, CHECK)) return 0;
+    hand_over(ctx, PART_SETTINGS, numbers->settings, numbers->settings_count);
+    hand_over(ctx, PART_CALIBRATION, numbers->calibration, numbers->calibration_count);
+    duk_dup(ctx, CHECK);
+    duk_push_uint(ctx, numbers->settings_count);
+    duk_push_uint(ctx, numbers->calibration_count);
+    duk_call(ctx, 2);
+    numbers->refused = duk_get_int(ctx, -1);
+    return 0;
+}
+
+/* Would the core take these settings at a boot? 0 if so. Tens of milliseconds: only in maintenance. */
+int engine_check(const int32_t *settings, uint32_t settings_count, const int32_t *calibration,
+                 uint32_t calibration_count) {
+    struct numbers numbers = {settings, calibration, 0, settings_count, calibration_count, 1};
+    if (protect(check, &numbers, CHECK_BOUND_US)) return 1;
+    duk_gc(context, 0);
+    return numbers.refused != 0;
+}
+
+/* Lists the words of a record of the state; when all are, keeps the two lists. */
+static duk_ret_t list_next(duk_context *ctx, void *with) {
+    int *is_more = with;
+    *is_more = 0;
+    if (!duk_is_function(ctx, LIST)) return 0;
+    duk_dup(ctx, LIST);
+    duk_call(ctx, 0);
+    *is_more = duk_get_int(ctx, -1);
+    duk_pop(ctx);
+    if (*is_more) return 0;
+    /* From here on the places of these two functions hold the lists that they give. */
+    for (int index = RECORDS; index <= FIELDS; index++) {
+        duk_dup(ctx, index);
+        duk_call(ctx, 0);
+        duk_replace(ctx, index);
+    }
+    return 0;
+}
+
+/*
+ * Where the words of the state are is listed after the first ticks, one record a call, because all at
+ * once would take longer than a tick leaves. Gives 1 while there is more to do.
+ */
+int engine_list_words(void) {
+    int is_more = 0;
+    return protect(list_next, &is_more, ASIDE_BOUND_US) ? 0 : is_more;
+}
+
+struct words {
+    int32_t *into;
+    uint32_t room, count;
+};
+
+/* Walks the two lists of the bundle: the records of the state, and the name of each number in them. */
+static duk_ret_t copy_words(duk_context *ctx, void *with) {
+    struct words *words = with;
+    if (!duk_is_array(ctx, RECORDS) || !duk_is_array(ctx, FIELDS)) return 0;
+    const uint32_t count = (uint32_t)duk_get_length(ctx, RECORDS);
+    for (uint32_t index = 0; index < count && index < words->room; index++) {
+        duk_get_prop_index(ctx, RECORDS, index);
+        duk_get_prop_index(ctx, FIELDS, index);
+        duk_get_prop(ctx, -2);
+        words->into[index] = duk_get_int(ctx, -1);
+        duk_pop_2(ctx);
+    }
+    words->count = count;
+    return 0;
+}
+
+/*
+ * Copies the numbers of the whole state, in the order of the digest, into `into`, at most `room`.
+ * Gives how many the state has; 0 if the bundle does not tell them.
+ */
+uint32_t engine_state(int32_t *into, uint32_t room) {
+    struct words words = {into, room, 0};
+    return protect(copy_words, &words, ASIDE_BOUND_US) ? 0 : words.count;
 }
 
 /*

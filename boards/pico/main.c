@@ -4,9 +4,8 @@
  * time (lamp, account, link). The names marked "seen from outside" are read by the tests through
  * the image's symbols; nothing else in the image is for them.
  */
-#include "board.h"
+#include "link.h"
 
-#define CODES 21
 #define CODE_MAINTENANCE 20
 #define DISARMED_TICKS 50 /* the arm switch open for 1 s */
 
@@ -36,7 +35,7 @@ static void measure_stack(void) {
 }
 
 static void tell_boot(const struct reset *reset) {
-    print_word("boot", reset->is_power_on ? "power-on" : "reset");
+    print_word("boot", reset->is_planned ? "restart" : reset->is_power_on ? "power-on" : "reset");
     print_number("reason", (int32_t)reset->reason);
     print_number("chip", (int32_t)reset->chip_reset);
     print_number("last-cause", (int32_t)reset->last_cause);
@@ -85,10 +84,14 @@ static void make_core(const struct settings *settings, const struct reset *reset
     print_end();
 }
 
-/* What the lamp shows while the core cannot say it: one long, then as many short as the cause. */
+/*
+ * What the lamp shows while the core cannot say it: one long, then as many short as the cause; and lit
+ * but for a short gap each second while codes are injected.
+ */
 static void drive_lamp(uint32_t word) {
     const uint32_t cause = supervisor_cause();
     int lit = (word & WORD_LIT) != 0;
+    if (inject_is_on()) lit = (tick_count * 20) % 1000 >= 100;
     if (cause != CAUSE_NONE) {
         const uint32_t at_ms = (tick_count * 20) % (2000 + 400 * cause);
         lit = at_ms < 800 || (at_ms >= 1000 && at_ms < 1000 + 400 * cause && (at_ms - 1000) % 400 < 150);
@@ -111,9 +114,11 @@ static void run_tick(void) {
     move_clock(timer_wait_tick());
     inputs_sample(last_codes);
     last_codes[0] = now_ms;
+    inject_replace(last_codes);
     tick_phase = 1;
     const uint32_t word = engine_tick(last_codes);
-    if (supervisor_cause() == CAUSE_NONE) supervisor_command(word & WORD_PUMP, word & WORD_ENABLE);
+    const uint32_t outputs = inject_drives_outputs() ? word : 0;
+    if (supervisor_cause() == CAUSE_NONE) supervisor_command(outputs & WORD_PUMP, outputs & WORD_ENABLE);
     else watchdog_feed();
     last_output = word;
     tick_count++;
@@ -124,8 +129,8 @@ static void run_tick(void) {
     tell_cause();
     const int is_off = (word & (WORD_PUMP | WORD_ENABLE)) == 0;
     const int may_write = is_off && inputs_arm_open_ticks() >= DISARMED_TICKS;
-    account_follow(word, may_write);
-    link_poll(may_write);
+    if (!inject_is_on()) account_follow(word, may_write);
+    link_after_tick(last_codes, word, may_write);
     last_codes[CODE_MAINTENANCE] = supervisor_was_busy();
     if (tick_count % 50 == 0) measure_stack();
 }
@@ -149,7 +154,7 @@ int main(void) {
     inputs_start();
     inputs_sample(last_codes);
     if (engine_send(last_codes)) supervisor_halt(CAUSE_LOAD);
-    link_start(bundle.layout_hash);
+    link_start(bundle.layout_hash, last_boot[5]);
     measure_stack();
     for (;;) run_tick();
 }

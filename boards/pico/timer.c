@@ -68,3 +68,9 @@ uint32_t timer_wait_tick(void) {
     __asm volatile("cpsie i" ::: "memory");
     return tick_at_us;
 }
+
+/* Time until the next tick is planned, us; 0 if that has gone. */
+uint32_t timer_left_us(void) {
+    const int32_t left_us = (int32_t)(tick_at_us + TICK_US - now_us());
+    return left_us > 0 ? (uint32_t)left_us : 0;
+}

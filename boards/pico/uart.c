@@ -51,6 +51,20 @@ IN_RAM void uart_drain(void) {
     }
 }
 
+/* How many bytes can be sent without one being lost. */
+uint32_t uart_room(void) { return RING - (send_in - send_out); }
+
+/* Sends all of `bytes`, or nothing and 0 if there is no room. */
+int uart_write(const uint8_t *bytes, uint32_t count) {
+    if (uart_room() < count) {
+        uart_dropped += count;
+        return 0;
+    }
+    for (uint32_t at = 0; at < count; at++) to_send[(send_in + at) % RING] = bytes[at];
+    send_in += count;
+    return 1;
+}
+
 /* Waits until everything is in the FIFO; only for a halted controller. */
 void uart_flush(void) {
     while (send_in != send_out) {}

@@ -1,7 +1,8 @@
 /*
  * The hardware watchdog and what it tells about the last reset. It resets everything but the
  * oscillators, and runs on while a debugger holds the processor. Scratch register 0 says that this
- * image ran since power came on, 1 keeps the cause of a stop over the reset; 4 to 7 are the boot ROM's.
+ * image ran since power came on, 1 keeps the cause of a stop over the reset, 2 says that the restart was
+ * asked for; 4 to 7 are the boot ROM's.
  * RP2040 datasheet chapters 4.7 (watchdog), 2.13 (WDSEL), 2.10.6 (CHIP_RESET).
  */
 #include "board.h"
@@ -12,6 +13,7 @@
 /* WDSEL: bits 0 and 1 are the two oscillators, the other fifteen are reset. */
 #define ALL_BUT_OSCILLATORS 0x1fffcu
 #define RAN_BEFORE 0x736d6972u
+#define PLANNED 0x706c616eu
 
 IN_RAM void watchdog_feed(void) {
     REGISTER(WATCHDOG_LOAD) = 2 * PERIOD_US; /* erratum RP2040-E1: it counts twice a microsecond */
@@ -36,6 +38,10 @@ struct reset watchdog_start(void) {
     const int had_power = (reset.chip_reset & (CHIP_RESET_HAD_POR | CHIP_RESET_HAD_RUN)) != 0;
     reset.is_power_on = reset.reason == 0 && had_power && !ran_before;
     if (!ran_before) reset.last_cause = CAUSE_NONE;
+    /* A restart that the link asked for while disarmed is no unexpected reset. */
+    reset.is_planned = ran_before && REGISTER(WATCHDOG_SCRATCH(2)) == PLANNED;
+    if (reset.is_planned) reset.is_power_on = 1;
+    REGISTER(WATCHDOG_SCRATCH(2)) = 0;
     REGISTER(WATCHDOG_SCRATCH(0)) = RAN_BEFORE;
     REGISTER(WATCHDOG_SCRATCH(1)) = CAUSE_NONE;
     REGISTER(PSM_WDSEL) = ALL_BUT_OSCILLATORS;
@@ -43,4 +49,12 @@ struct reset watchdog_start(void) {
     watchdog_feed();
     SET_BITS(WATCHDOG_CTRL) = ENABLE;
     return reset;
+}
+
+/* Outputs off, and a reset by the watchdog within 200 ms, which the next boot knows was asked for. */
+IN_RAM void watchdog_restart(void) {
+    __asm volatile("cpsid i" ::: "memory");
+    REGISTER(SIO_OUT_CLEAR) = MASK_PUMP | MASK_ENABLE;
+    REGISTER(WATCHDOG_SCRATCH(2)) = PLANNED;
+    for (;;) {}
 }

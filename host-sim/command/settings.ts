@@ -1,6 +1,6 @@
 /**
- * `smirr settings list | init | check FILE | schema | upgrade FILE`: everything about settings files
- * that needs no trace. Takes a file's name or `-`; gives text or JSON on stdout, or a file with
+ * `smirr settings list | init | check FILE | schema | upgrade FILE | send FILE | receive`: everything
+ * about settings files that needs no trace. Takes a file's name or `-`; gives text or JSON on stdout, or a file with
  * `--out`. `upgrade` rewrites its own file unless told otherwise. Values are shown as people write them.
  */
 import type { Argv } from 'yargs';
@@ -19,10 +19,11 @@ import {
   settingsTableText,
 } from '../settings/format.js';
 import { fold } from '../shown.js';
+import type { Connect } from '../link/device.js';
 import type { Terminal } from '../terminal.js';
 import type { Example } from './command.js';
 
-const ACTIONS = ['list', 'init', 'check', 'schema', 'upgrade'] as const;
+const ACTIONS = ['list', 'init', 'check', 'schema', 'upgrade', 'send', 'receive'] as const;
 type Action = (typeof ACTIONS)[number];
 
 const LINE_LENGTH_MAX = 90;
@@ -30,13 +31,15 @@ const LINE_LENGTH_MAX = 90;
 /** More names than this are only counted in a message. */
 const NAMED_MAX = 6;
 
-const NEEDS_FILE: readonly Action[] = ['check', 'upgrade'];
+const NEEDS_FILE: readonly Action[] = ['check', 'upgrade', 'send'];
+const NEEDS_PORT: readonly Action[] = ['send', 'receive'];
 
 /** The options of `smirr settings`. */
 export interface SettingsOptions {
   readonly action: Action;
   readonly file: string | undefined;
   readonly out: string | undefined;
+  readonly port: string | undefined;
 }
 
 /** What a user does first with settings files. */
@@ -45,6 +48,8 @@ export const examples: readonly Example[] = [
   ['smirr settings init -o car.yaml', 'a commented file with all initial values, to edit'],
   ['smirr settings check car.yaml', 'is it good, and what does it leave out?'],
   ['smirr settings upgrade car.yaml', 'add what is missing; your comments stay'],
+  ['smirr settings send car.yaml --port /dev/ttyUSB0', 'write, read back, compare, apply'],
+  ['smirr settings receive --port /dev/ttyUSB0 -o car.yaml', 'what the controller runs with'],
   ['smirr settings schema -o settings.schema.json', 'for editors: names, words and units'],
 ];
 
@@ -58,19 +63,28 @@ export function builder(yargs: Argv): Argv<SettingsOptions> {
     })
     .positional('file', {
       type: 'string',
-      describe: 'the settings file, for check and upgrade; - is standard input',
+      describe: 'the settings file, for check, upgrade and send; - is standard input',
     })
     .option('out', {
       alias: 'o',
       type: 'string',
       requiresArg: true,
       describe: 'write the result to this file instead; - is standard output',
+    })
+    .option('port', {
+      type: 'string',
+      requiresArg: true,
+      describe: 'for send and receive: serial port of the controller, or emulator',
     });
 }
 
 /** Does the action. Throws `Fault` for bad usage, files and values. */
-export async function handler(options: SettingsOptions, terminal: Terminal): Promise<number> {
-  const { action, file, out } = options;
+export async function handler(
+  options: SettingsOptions,
+  terminal: Terminal,
+  connectTo?: Connect,
+): Promise<number> {
+  const { action, file, out, port } = options;
   if (file === undefined && NEEDS_FILE.includes(action)) {
     throw new Fault('E-USAGE-02', `settings ${action} needs a file: smirr settings ${action} FILE`);
   }
@@ -78,12 +92,37 @@ export async function handler(options: SettingsOptions, terminal: Terminal): Pro
     const hint = out === undefined ? `; the result goes to a file with -o ${file}` : '';
     throw new Fault('E-USAGE-02', `settings ${action} reads no file${hint}`);
   }
+  if (port === undefined && NEEDS_PORT.includes(action)) {
+    throw new Fault('E-USAGE-02', `settings ${action} needs --port; smirr ports lists them`);
+  }
+  if (port !== undefined && !NEEDS_PORT.includes(action)) {
+    throw new Fault('E-USAGE-02', `settings ${action} needs no --port`);
+  }
+  if (port !== undefined) return exchange({ ...options, port }, terminal, connectTo);
   if (action === 'list')
     await give(terminal.json ? listJson() : settingsTableText(), out, terminal);
   else if (action === 'init') await init(out, terminal);
   else if (action === 'check') await check(file as string, out, terminal);
   else if (action === 'schema') await schema(out, terminal);
   else await upgrade(file as string, out, terminal);
+  return 0;
+}
+
+/** Sends or receives over a port. */
+async function exchange(
+  options: SettingsOptions & { readonly port: string },
+  terminal: Terminal,
+  connectTo: Connect | undefined,
+): Promise<number> {
+  const { receive, send } = await import('./settings-link.js');
+  if (options.action === 'send') {
+    if (options.out !== undefined) {
+      throw new Fault('E-USAGE-02', 'settings send writes to the controller; --out has no use');
+    }
+    await send(options.file as string, options.port, terminal, connectTo);
+    return 0;
+  }
+  await give(await receive(options.port, terminal, connectTo), options.out, terminal);
   return 0;
 }
 

@@ -126,7 +126,8 @@ function hexByte(value: number): string {
   return `0x${value.toString(16).padStart(2, '0')}`;
 }
 
-function settingDifferences(found: SectorContent, packed: SectorContent): readonly string[] {
+/** Settings that differ, a sentence each. */
+export function settingDifferences(found: SectorContent, packed: SectorContent): readonly string[] {
   const [there, here] = [flatToSettings(found.settings), flatToSettings(packed.settings)];
   if (!there || !here) return [`${found.settings.length} settings, not ${packed.settings.length}`];
   const all = SETTINGS.filter((row) => there[row.field] !== here[row.field]).map((row) => {
@@ -137,7 +138,11 @@ function settingDifferences(found: SectorContent, packed: SectorContent): readon
   return [...all.slice(0, NAMED_MAX), `${all.length - NAMED_MAX} further settings differ`];
 }
 
-function calibrationDifferences(found: SectorContent, packed: SectorContent): readonly string[] {
+/** Parts of the calibration that differ, a sentence each. */
+export function calibrationDifferences(
+  found: SectorContent,
+  packed: SectorContent,
+): readonly string[] {
   const [there, here] = [
     flatToCalibration(found.calibration),
     flatToCalibration(packed.calibration),

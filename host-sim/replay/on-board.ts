@@ -35,7 +35,8 @@ import { chooseBetween, Feed, type Between } from './feed.js';
 const TICK_MS = LIMITS.tickMs;
 
 /** The prelude: how long it is, and while what part of it the button is held. */
-const PRELUDE_TICKS = 300;
+/** How many ticks the prelude has. */
+export const PRELUDE_TICKS = 300;
 const BUTTON_FROM_TICK = 50;
 const BUTTON_TO_TICK = 250;
 
@@ -214,7 +215,7 @@ function differenceOf(chip: Pick<BoardTick, 'output' | 'digest'>, host: Decided)
 }
 
 /** The word of a tick: bit 0 pump, 1 enable, 2..4 lamp, 5..9 reason, 11..29 cutoffs. */
-function outputText(word: number): string {
+export function outputText(word: number): string {
   const onOff = (bit: number) => ((word & bit) === 0 ? 'off' : 'on');
   const reason = REASONS[(word >> 5) & 31]?.id ?? 'no known reason';
   const cutoffs = (word >> 11).toString(16);
@@ -222,7 +223,7 @@ function outputText(word: number): string {
 }
 
 /** The prelude, then the trace, as codes. */
-class TraceSource implements BoardSource {
+export class TraceSource implements BoardSource {
   readonly ticks: number;
   private readonly codes = makeCodesRecord();
   private readonly still = makeReadings();
@@ -232,7 +233,7 @@ class TraceSource implements BoardSource {
 
   constructor(
     trace: Trace,
-    private readonly options: OnBoardOptions,
+    private readonly options: Pick<OnBoardOptions, 'settings' | 'calibration' | 'between'>,
   ) {
     const between = options.between ?? chooseBetween(trace, options.settings.lateAfterMs);
     this.feed = new Feed(trace, between, options.settings.lateAfterMs);

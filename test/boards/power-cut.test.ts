@@ -1,5 +1,5 @@
 /**
- * Power cuts while the account is written, and while settings are written over the serial line: at every flash operation, near its
+ * Power cuts while the account is written, and while settings are written over the link: at every flash operation, near its
  * beginning and near its end, with what was under way left as random bits. Whatever happens, the next
  * boot finds one whole copy, the old or the new, and the outputs stay off meanwhile. All runs start
  * from one board with the new settings staged.
@@ -7,6 +7,9 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import type { Board, Snapshot } from '../../boards/emulator/board.js';
 import { initialSettings } from '../../controller/settings-check.js';
+import { MessageType } from '../../host-sim/link/messages.js';
+import { crc32 } from '../../host-sim/pack/crc.js';
+import { LinkClient, u16, u32 } from './link-kit.js';
 import {
   ACCOUNT_OFFSET,
   boardWith,
@@ -19,38 +22,42 @@ import {
   smallBundle,
 } from './kit.js';
 
-/** Bytes in a `put` line: a line has at most 160 characters. */
-const PUT_BYTES = 64;
+/** Bytes in a message that stages a piece. */
+const STAGE_BYTES = 224;
 
 const NEW_RPM_ON = 3100;
 
-function sayLine(board: Board, line: string, answer: RegExp): void {
-  const before = board.line.text.length;
-  board.say(line + '\n');
-  const isAnswered = () => answer.test(board.line.text.slice(before));
-  if (!board.runUntil(isAnswered, 3000, 5)) throw new Error(`no answer to ${line.slice(0, 20)}`);
-}
+/** The core of these tests: it sprays never and takes any settings. */
+const QUIET = smallBundle('return 0;', 'smirr.check = function () { return 0; };');
+
+/** Results of boards/pico/link.h. */
+const DONE = 0;
+const ARMED = 4;
+const LOCKED = 5;
+const REFUSED = 7;
 
 describe.skipIf(!HAS_IMAGE)(`power cuts while settings are written${NEEDS_IMAGE}`, () => {
   let board: Board;
   let staged: Snapshot;
   let operations = 0;
+  let crc: number[] = [];
+
+  const save = () => new LinkClient(board).result(MessageType.Save, crc, 10_000);
 
   beforeAll(() => {
-    board = boardWith(smallBundle('return 0;'), { sectors: bothSectors() });
+    board = boardWith(QUIET, { sectors: bothSectors() });
     feed(board, { arm: 0, rpm: 0 });
     board.powerOn();
     board.runTicks(60);
     const sector = sectorOf(1, { ...initialSettings(), rpmOnRpm: NEW_RPM_ON });
-    const length = sector.findLastIndex((byte) => byte !== 0xff) + 1;
-    for (let at = 0; at < length; at += PUT_BYTES) {
-      const hex = Buffer.from(sector.subarray(at, Math.min(length, at + PUT_BYTES))).toString(
-        'hex',
-      );
-      sayLine(board, `put ${at} ${hex}`, /put=ok/);
+    crc = u32(crc32(sector));
+    const client = new LinkClient(board);
+    for (let at = 0; at < sector.length; at += STAGE_BYTES) {
+      const piece = [...u16(at), ...sector.subarray(at, at + STAGE_BYTES)];
+      expect(client.result(MessageType.Stage, piece)).toBe(DONE);
     }
     staged = board.snapshot();
-    sayLine(board, 'save', /save=ok/);
+    expect(save()).toBe(DONE);
     operations = board.flash.operations.length;
     board.powerOn();
     board.runTicks(2);
@@ -72,7 +79,7 @@ describe.skipIf(!HAS_IMAGE)(`power cuts while settings are written${NEEDS_IMAGE}
       for (const share of [0.1, 0.9]) {
         staged.restore();
         board.flash.cut = { operation, share };
-        board.say('save\n');
+        new LinkClient(board).send(MessageType.Save, crc);
         board.runUntil(() => !board.isPowered, 4000, 5);
         expect(board.isPowered).toBe(false);
         expect(board.circuit.isPumping).toBe(false);
@@ -92,19 +99,33 @@ describe.skipIf(!HAS_IMAGE)(`power cuts while settings are written${NEEDS_IMAGE}
     staged.restore();
     board.pins.setSwitch('lock', true);
     board.runTicks(3);
-    sayLine(board, 'save', /save=locked/);
+    expect(save()).toBe(LOCKED);
     board.pins.setSwitch('lock', false);
     board.pins.setSwitch('arm', true);
     board.runTicks(5);
-    sayLine(board, 'save', /save=armed/);
+    expect(save()).toBe(ARMED);
     expect(board.flash.operations).toHaveLength(0);
+  });
+
+  test('what the core would not take is not written', () => {
+    const other = boardWith(smallBundle('return 0;', 'smirr.check = function () { return 1; };'));
+    feed(other, { arm: 0, rpm: 0 });
+    other.powerOn();
+    other.runTicks(60);
+    const client = new LinkClient(other);
+    const sector = sectorOf(1);
+    for (let at = 0; at < sector.length; at += STAGE_BYTES) {
+      client.result(MessageType.Stage, [...u16(at), ...sector.subarray(at, at + STAGE_BYTES)]);
+    }
+    expect(client.result(MessageType.Save, u32(crc32(sector)))).toBe(REFUSED);
+    expect(other.flash.operations).toHaveLength(0);
   });
 
   test('the lock holds for a flash operation that takes the longest, 400 ms', () => {
     staged.restore();
     board.flash.times.eraseMs = 400;
     const boots = board.boots;
-    sayLine(board, 'save', /save=ok/);
+    expect(save()).toBe(DONE);
     expect(board.boots).toBe(boots);
     expect(board.watchdog.bites).toBe(0);
   });

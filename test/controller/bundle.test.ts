@@ -289,3 +289,34 @@ describe('a boot', () => {
     bundle.code(19, 0);
   });
 });
+
+describe('what the link asks of the bundle', () => {
+  const settings = settingsToFlat(initialSettings());
+  const calibration = calibrationToFlat(FULL_BOARD);
+  const ask = (given: readonly number[], calibrated: readonly number[]) => {
+    hand(Part.Settings, given);
+    hand(Part.Calibration, calibrated);
+    return bundle.check(given.length, calibrated.length);
+  };
+
+  it('check: what start would take, and nothing else; the running core goes on', () => {
+    start();
+    const before = bundle.digest();
+    expect(ask(settings, calibration)).toBe(0);
+    expect(ask([settings[0], -1, ...settings.slice(2)], calibration)).toBe(1);
+    expect(ask(settings, calibration.slice(1))).toBe(1);
+    expect(ask(settings.slice(1), calibration)).toBe(1);
+    expect(bundle.check(3, 0)).toBe(1);
+    expect(bundle.check(0, 3)).toBe(1);
+    expect(bundle.digest()).toBe(before);
+  });
+
+  it('records and fields: where each word of the state is', () => {
+    start();
+    const records = bundle.records() as Record<string, number>[];
+    const fields = bundle.fields() as string[];
+    expect(records).toHaveLength(bundle.words());
+    const words = records.map((record, index) => record[fields[index]]);
+    expect(words).toEqual(words.map((_, index) => bundle.word(index)));
+  });
+});
