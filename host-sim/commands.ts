@@ -62,7 +62,7 @@ export const COMMANDS: readonly ListedCommand[] = [
   {
     name: 'inject',
     usage: 'inject <trace>',
-    describe: 'a trace into a controller in place of its sensors, compared tick by tick',
+    describe: 'a trace into a controller, every tick compared',
     load: () => import('./command/inject.js'),
   },
   {

@@ -86,11 +86,11 @@ describe('a mistyped command line', () => {
     [['chekc', 'a.yaml'], 'chekc is no action of smirr settings; did you mean check? [E-USAGE-01]'],
     [
       ['frobnicate'],
-      'frobnicate is no action of smirr settings; it must be list, init, check, schema or upgrade [E-USAGE-01]',
+      'frobnicate is no action of smirr settings; it must be list, init, check, schema, upgrade, send or receive [E-USAGE-01]',
     ],
     [
       ['-'],
-      '- is no action of smirr settings; it must be list, init, check, schema or upgrade [E-USAGE-01]',
+      '- is no action of smirr settings; it must be list, init, check, schema, upgrade, send or receive [E-USAGE-01]',
     ],
     [
       ['list', '--ouput', 'a'],
@@ -145,7 +145,7 @@ describe('completion', () => {
     [['--v'], ['--version', '--verbose']],
     [
       ['settings', ''],
-      ['list', 'init', 'check', 'schema', 'upgrade'],
+      ['list', 'init', 'check', 'schema', 'upgrade', 'send', 'receive'],
     ],
     [['settings', 'c'], ['check']],
     [['--json', 'settings', 'u'], ['upgrade']],
