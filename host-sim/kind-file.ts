@@ -10,7 +10,8 @@ import type { Document, Pair, ParsedNode, YAMLMap } from 'yaml';
 import { Fault } from './fault.js';
 import { readBytes, shownName } from './files.js';
 import type { MessageCode } from './messages.js';
-import { shown } from './shown.js';
+import { nearest } from './nearest.js';
+import { orList, shown } from './shown.js';
 
 /** A file of this kind is a page of text; this bounds what the YAML parser is given. */
 export const KIND_FILE_BYTES_MAX = 64 * 1024;
@@ -131,6 +132,30 @@ export class KindSource {
       const sentence = `${shown(name)} is given twice, first in line ${line}`;
       faults.push(this.fault(this.kind.codes.twice, offset, sentence));
     }
+  }
+
+  /**
+   * Adds a fault with `code` for each name that is not `known` in `where`. Gives the known names that
+   * the others were meant for: they need not be reported as missing too.
+   */
+  refuseUnknown(
+    pairs: ReadonlyMap<string, MapPair>,
+    known: readonly string[],
+    where: string,
+    code: MessageCode,
+    faults: Fault[],
+  ): ReadonlySet<string> {
+    const meant = new Set<string>();
+    const otherwise = known.length === 0 ? 'nothing more is said of it' : `it has ${orList(known)}`;
+    for (const [name, pair] of pairs) {
+      if (known.includes(name)) continue;
+      const near = nearest(name, known);
+      if (near !== undefined) meant.add(near);
+      const hint = near === undefined ? otherwise : `did you mean ${near}?`;
+      const sentence = `${shown(name)} is not known in ${where}; ${hint}`;
+      faults.push(this.fault(code, offsetOf(pair.key), sentence));
+    }
+    return meant;
   }
 
   private checkKind(map: YAMLMap.Parsed): void {

@@ -7,7 +7,6 @@ import { isMap, isSeq } from 'yaml';
 import type { Fault } from '../fault.js';
 import { type KindSource, offsetOf, shapeProblem, textOf, type MapPair } from '../kind-file.js';
 import type { MessageCode } from '../messages.js';
-import { nearest } from '../nearest.js';
 import { readMeasure } from '../settings/units.js';
 import { andList, orList, shown } from '../shown.js';
 import {
@@ -53,13 +52,7 @@ export class GroupReader {
     known: readonly string[],
     where: string,
   ): void {
-    for (const [name, pair] of pairs) {
-      if (known.includes(name)) continue;
-      const near = nearest(name, known);
-      const hint = near === undefined ? `it has ${orList(known)}` : `did you mean ${near}?`;
-      const sentence = `${shown(name)} is not known in ${where}; ${hint}`;
-      this.say('E-CALIBRATE-04', offsetOf(pair.key), sentence);
-    }
+    this.source.refuseUnknown(pairs, known, where, 'E-CALIBRATE-04', this.faults);
   }
 
   /** One group; undefined only if there are faults. */

@@ -29,7 +29,6 @@ import {
   type MapPair,
 } from '../kind-file.js';
 import type { MessageCode } from '../messages.js';
-import { nearest } from '../nearest.js';
 import { STEPS, type StepName } from '../pack/sector.js';
 import { readQuantity, UNITS } from '../settings/units.js';
 import { orList, shown } from '../shown.js';
@@ -179,16 +178,7 @@ class Reader {
     known: readonly string[],
     where: string,
   ): ReadonlySet<string> {
-    const meant = new Set<string>();
-    for (const [name, pair] of pairs) {
-      if (known.includes(name)) continue;
-      const near = nearest(name, known);
-      if (near !== undefined) meant.add(near);
-      const hint = near === undefined ? `it has ${orList(known)}` : `did you mean ${near}?`;
-      const sentence = `${shown(name)} is not known in ${where}; ${hint}`;
-      this.say('E-CALIBRATION-04', offsetOf(pair.key), sentence);
-    }
-    return meant;
+    return this.source.refuseUnknown(pairs, known, where, 'E-CALIBRATION-04', this.faults);
   }
 
   private board(pair: MapPair | undefined): BoardName | undefined {

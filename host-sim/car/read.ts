@@ -21,8 +21,7 @@ import {
   type MapPair,
 } from '../kind-file.js';
 import type { MessageCode } from '../messages.js';
-import { nearest } from '../nearest.js';
-import { orList, shown } from '../shown.js';
+import { shown } from '../shown.js';
 import type { Car, Curve } from './car.js';
 import { formatCarRange } from './format.js';
 import {
@@ -125,13 +124,7 @@ class Reader {
     known: readonly string[],
     where: string,
   ): void {
-    for (const [name, pair] of pairs) {
-      if (known.includes(name)) continue;
-      const near = nearest(name, known);
-      const hint = near === undefined ? `it has ${orList(known)}` : `did you mean ${near}?`;
-      const sentence = `${shown(name)} is not known in ${where}; ${hint}`;
-      this.say('E-CAR-04', offsetOf(pair.key), sentence);
-    }
+    this.source.refuseUnknown(pairs, known, where, 'E-CAR-04', this.faults);
   }
 
   /** The values of a group that the file gives, by their names in the record. */

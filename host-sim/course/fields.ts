@@ -7,9 +7,8 @@ import type { ParsedNode, YAMLMap } from 'yaml';
 import type { Fault } from '../fault.js';
 import { offsetOf, shapeProblem, textOf, type KindSource, type MapPair } from '../kind-file.js';
 import type { MessageCode } from '../messages.js';
-import { nearest } from '../nearest.js';
 import { readMeasure } from '../settings/units.js';
-import { orList, shown } from '../shown.js';
+import { shown } from '../shown.js';
 import type { Field } from './layout.js';
 
 const WHOLE = /^\d{1,10}$/u;
@@ -37,18 +36,7 @@ export class Fields {
     where: string,
   ): ReadonlyMap<string, MapPair> {
     const pairs = new Map(this.source.pairs(map, this.faults));
-    for (const [name, pair] of pairs) {
-      if (known.includes(name)) continue;
-      const near = nearest(name, known);
-      const hint =
-        known.length === 0
-          ? 'nothing more is said of it'
-          : near === undefined
-            ? `it has ${orList(known)}`
-            : `did you mean ${near}?`;
-      const sentence = `${shown(name)} is not known in ${where}; ${hint}`;
-      this.say('E-COURSE-04', { value: pair.key }, sentence);
-    }
+    this.source.refuseUnknown(pairs, known, where, 'E-COURSE-04', this.faults);
     return pairs;
   }
 

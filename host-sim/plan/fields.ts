@@ -7,7 +7,6 @@ import type { YAMLMap } from 'yaml';
 import type { Fault } from '../fault.js';
 import { offsetOf, shapeProblem, textOf, type KindSource, type MapPair } from '../kind-file.js';
 import type { MessageCode } from '../messages.js';
-import { nearest } from '../nearest.js';
 import { readMeasure } from '../settings/units.js';
 import { orList, shown } from '../shown.js';
 import { CHOOSE, type CurveField, type Field, type Fields } from './layout.js';
@@ -70,13 +69,7 @@ export class FieldReader {
   /** The pairs of a map by name; names that are not `known` become faults. */
   pairs(map: YAMLMap.Parsed, known: readonly string[], where: string): Map<string, MapPair> {
     const pairs = new Map(this.source.pairs(map, this.faults));
-    for (const [name, pair] of pairs) {
-      if (known.includes(name)) continue;
-      const near = nearest(name, known);
-      const hint = near === undefined ? `it has ${orList(known)}` : `did you mean ${near}?`;
-      const sentence = `${shown(name)} is not known in ${where}; ${hint}`;
-      this.say('E-PLAN-04', offsetOf(pair.key), sentence);
-    }
+    this.source.refuseUnknown(pairs, known, where, 'E-PLAN-04', this.faults);
     return pairs;
   }
 
