@@ -17,6 +17,7 @@ import type { Terminal } from '../terminal.js';
 import { isTraceFile, loadTrace, readOptionsOf } from '../trace/load.js';
 import type { ReadOptions, Trace } from '../trace/trace.js';
 import type { Example } from './command.js';
+import { traceOptions } from './trace-options.js';
 
 /** The options of `smirr replay`. */
 export interface ReplayOptions {
@@ -53,6 +54,31 @@ export const examples: readonly Example[] = [
 
 /** Declares the positionals and options. */
 export function builder(yargs: Argv): Argv<ReplayOptions> {
+  return traceOptions(resultOptions(yargs))
+    .option('from-boot', {
+      type: 'boolean',
+      describe: 'start as a device that was just powered on',
+    })
+    .option('strict', { type: 'boolean', describe: 'one refused row is enough to refuse a trace' })
+    .option('check', {
+      type: 'boolean',
+      describe: 'hold every tick to the properties of the contract; exit code 1 if one is violated',
+    })
+    .option('on', {
+      choices: BOARD_NAMES,
+      requiresArg: true,
+      describe:
+        'replay on this board, emulated, and compare its every tick; exit code 1 if one differs',
+    })
+    .option('calibration', {
+      alias: 'c',
+      type: 'string',
+      requiresArg: true,
+      describe: "with --on: calibration file; without it the board's typical sensors",
+    });
+}
+
+function resultOptions(yargs: Argv) {
   return yargs
     .positional('trace', {
       type: 'string',
@@ -88,57 +114,6 @@ export function builder(yargs: Argv): Argv<ReplayOptions> {
       type: 'string',
       requiresArg: true,
       describe: 'write the summary to this file instead; - is standard output',
-    })
-    .option('column', {
-      type: 'string',
-      array: true,
-      requiresArg: true,
-      describe: 'NAME=HEADER: the column to use for rpm, boost, map, charge, ambient, ...',
-    })
-    .option('columns', {
-      type: 'string',
-      requiresArg: true,
-      describe: 'a file that says the same for many traces',
-    })
-    .option('baro', {
-      type: 'string',
-      requiresArg: true,
-      describe: 'ambient pressure with its unit, to make boost of absolute pressure',
-    })
-    .option('between', {
-      choices: ['hold', 'linear'] as const,
-      describe: 'values between rows; linear if rows are further apart than lateAfter',
-    })
-    .option('hold', {
-      type: 'string',
-      requiresArg: true,
-      describe: 'how long an OBD-II value holds (2 s)',
-    })
-    .option('tank', {
-      type: 'string',
-      requiresArg: true,
-      describe: 'water at the start with its unit; the full tank without it',
-    })
-    .option('from-boot', {
-      type: 'boolean',
-      describe: 'start as a device that was just powered on',
-    })
-    .option('strict', { type: 'boolean', describe: 'one refused row is enough to refuse a trace' })
-    .option('check', {
-      type: 'boolean',
-      describe: 'hold every tick to the properties of the contract; exit code 1 if one is violated',
-    })
-    .option('on', {
-      choices: BOARD_NAMES,
-      requiresArg: true,
-      describe:
-        'replay on this board, emulated, and compare its every tick; exit code 1 if one differs',
-    })
-    .option('calibration', {
-      alias: 'c',
-      type: 'string',
-      requiresArg: true,
-      describe: "with --on: calibration file; without it the board's typical sensors",
     });
 }
 

@@ -9,6 +9,7 @@ import type { Terminal } from '../terminal.js';
 import type { TuneOptions } from '../tune/prepare.js';
 import { PICK_OPTIONS } from '../tune/picks.js';
 import type { Example } from './command.js';
+import { traceOptions } from './trace-options.js';
 
 /** What a tuner does first. */
 export const examples: readonly Example[] = [
@@ -34,38 +35,10 @@ export const examples: readonly Example[] = [
 
 /** Declares the positionals and options. */
 export function builder(yargs: Argv): Argv<TuneOptions> {
-  return searchOptions(yargs)
-    .option('column', {
-      type: 'string',
-      array: true,
-      requiresArg: true,
-      describe: 'NAME=HEADER: the column to use for rpm, boost, map, charge, ambient, ...',
-    })
-    .option('columns', {
-      type: 'string',
-      requiresArg: true,
-      describe: 'a file that says the same for many traces',
-    })
-    .option('baro', {
-      type: 'string',
-      requiresArg: true,
-      describe: 'ambient pressure with its unit, to make boost of absolute pressure',
-    })
-    .option('between', {
-      choices: ['hold', 'linear'] as const,
-      describe: 'values between rows; linear if rows are further apart than lateAfter',
-    })
-    .option('hold', {
-      type: 'string',
-      requiresArg: true,
-      describe: 'how long an OBD-II value holds (2 s)',
-    })
-    .option('tank', {
-      type: 'string',
-      requiresArg: true,
-      describe: 'water at the start with its unit; the full tank without it',
-    })
-    .option('strict', { type: 'boolean', describe: 'one refused row is enough to refuse a trace' });
+  return traceOptions(searchOptions(yargs)).option('strict', {
+    type: 'boolean',
+    describe: 'one refused row is enough to refuse a trace',
+  });
 }
 
 function searchOptions(yargs: Argv) {
