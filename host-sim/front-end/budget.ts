@@ -69,9 +69,19 @@ export function errorBudget(inputs: BudgetInputs): ChannelError[] {
   const circuits = readCircuits();
   const { calibration } = inputs;
   const has = (input: Input) => (calibration.fitted & input) !== 0;
+  const circuitOf = (name: string) => circuits.get(name) as Circuit;
   return [
-    chargeError(inputs, circuits),
-    ...(has(Input.Ambient) ? [ambientError(inputs, circuits)] : []),
+    thermistorError(inputs, 'charge', circuitOf('thermistor'), chargeThreshold(inputs)),
+    ...(has(Input.Ambient)
+      ? [
+          thermistorError(
+            inputs,
+            'ambient',
+            circuitOf('thermistor-shared'),
+            freezeThreshold(inputs),
+          ),
+        ]
+      : []),
     boostError(inputs, circuits),
     rpmError(inputs),
     ...(has(Input.Supply) ? [supplyError(inputs, circuits)] : []),
@@ -147,34 +157,35 @@ export function thermistorShares(
   ];
 }
 
-function chargeError(inputs: BudgetInputs, circuits: ReadonlyMap<string, Circuit>): ChannelError {
-  const { calibration, settings } = inputs;
-  const at = settings.tempOnDc / 10;
-  const circuit = circuits.get('thermistor') as Circuit;
-  return summed({
-    channel: 'charge',
-    unit: 'degC',
-    setting: 'tempOn',
-    at,
-    shares: thermistorShares(calibration.charge, at, heldCodes(inputs, 'charge'), circuit),
-    hysteresis: settings.tempHysteresisDc / 10,
-    hysteresisName: 'tempHysteresis',
-  });
+type Threshold = Pick<ChannelError, 'setting' | 'at' | 'hysteresis' | 'hysteresisName'>;
+
+function thermistorError(
+  inputs: BudgetInputs,
+  channel: 'charge' | 'ambient',
+  circuit: Circuit,
+  threshold: Threshold,
+): ChannelError {
+  const held = heldCodes(inputs, channel);
+  const shares = thermistorShares(inputs.calibration[channel], threshold.at, held, circuit);
+  return summed({ channel, unit: 'degC', ...threshold, shares });
 }
 
-function ambientError(inputs: BudgetInputs, circuits: ReadonlyMap<string, Circuit>): ChannelError {
-  const { calibration, settings } = inputs;
-  const at = settings.freezeDc / 10;
-  const circuit = circuits.get('thermistor-shared') as Circuit;
-  return summed({
-    channel: 'ambient',
-    unit: 'degC',
+function chargeThreshold({ settings }: BudgetInputs): Threshold {
+  return {
+    setting: 'tempOn',
+    at: settings.tempOnDc / 10,
+    hysteresis: settings.tempHysteresisDc / 10,
+    hysteresisName: 'tempHysteresis',
+  };
+}
+
+function freezeThreshold({ settings }: BudgetInputs): Threshold {
+  return {
     setting: 'freeze',
-    at,
-    shares: thermistorShares(calibration.ambient, at, heldCodes(inputs, 'ambient'), circuit),
+    at: settings.freezeDc / 10,
     hysteresis: LIMITS.freezeReleaseDc / 10,
     hysteresisName: 'freezeReleaseDc',
-  });
+  };
 }
 
 /** Error of the pressure channel at an absolute pressure, hPa. */

@@ -6,7 +6,7 @@
  * says which it changes.
  */
 import { LevelKind } from '../../controller/calibration.js';
-import type { Readings } from '../../controller/readings.js';
+import { INPUTS, type Readings } from '../../controller/readings.js';
 import type { Settings } from '../../controller/settings.js';
 import { checkSettings } from '../../controller/settings-check.js';
 import { CONTRACT as C } from './contract.js';
@@ -40,19 +40,8 @@ const NO_SPEED: Partial<Plan> = { fitted: FULL & ~32 };
 const GAUGE: Partial<Plan> = { levelKind: LevelKind.Gauge };
 
 function staleEdges(s: Settings): Edge[] {
-  const names = [
-    'rpm',
-    'boost',
-    'charge',
-    'ambient',
-    'humidity',
-    'speed',
-    'level',
-    'supply',
-    'feedback',
-  ];
   const cutoffs = ['late-input', 'late-input', 'late-input', 'late-input', 'general', 'standstill'];
-  return names.map((name, index) => ({
+  return INPUTS.map((name, index) => ({
     ...{ cutoff: cutoffs[index] ?? (name === 'level' ? 'tank-empty' : 'late-input') },
     ...{ name: `${name} is not read`, bad: { fresh: FULL & ~(1 << index) }, good: { fresh: FULL } },
     ...{ onsetMs: s.lateAfterMs, letGoMs: name === 'speed' ? C.movedMs : C.lateInputBackMs },

@@ -34,9 +34,9 @@ import { chooseBetween, Feed, type Between } from './feed.js';
 
 const TICK_MS = LIMITS.tickMs;
 
-/** The prelude: how long it is, and while what part of it the button is held. */
 /** How many ticks the prelude has. */
 export const PRELUDE_TICKS = 300;
+/** While what part of it the button is held. */
 const BUTTON_FROM_TICK = 50;
 const BUTTON_TO_TICK = 250;
 
