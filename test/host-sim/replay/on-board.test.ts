@@ -128,7 +128,7 @@ const OTHER_SETTINGS = `
   const source = {
     ticks: all,
     at: (index) => {
-      readings.rpm = 1000 + 10 * Math.max(0, index - 200);
+      readings.rpm = 1000 + 10 * Math.max(0, index - 210);
       codesFor(chip.calibration.calibration, readings, 1013, codes);
       return { ...codes, levelCode: 1 };
     },
