@@ -31,7 +31,7 @@ async function exampleReadings(folder: string): Promise<string> {
 
 async function photograph(executablePath: string, folder: string): Promise<void> {
   const pictures: readonly Picture[] = [
-    { file: 'docs/replay-page.png', args: ['replay', 'demo:hot'], width: 1240, height: 1010 },
+    { file: 'docs/replay-page.png', args: ['replay', 'demo:hot'], width: 1240, height: 1106 },
     {
       file: 'docs/calibrate-page.png',
       args: ['calibrate', await exampleReadings(folder)],
