@@ -27,6 +27,19 @@ export function countTests(report, exitCode, failedChecks) {
 }
 
 /**
+ * @param {Counts} one
+ * @param {Counts} other
+ * @returns {Counts} both together
+ */
+export function sumOf(one, other) {
+  return {
+    passed: one.passed + other.passed,
+    failed: one.failed + other.failed,
+    skipped: one.skipped + other.skipped,
+  };
+}
+
+/**
  * @param {Counts} counts
  * @returns {string} the line, without its end
  */

@@ -1,6 +1,6 @@
 /** The last line of `npm test` tells the truth, whatever went wrong. */
 import { expect, test } from 'vitest';
-import { countLine, countTests } from '../../../.config/scripts/count.mjs';
+import { countLine, countTests, sumOf } from '../../../.config/scripts/count.mjs';
 
 const GOOD = { passed: 3, failed: 0, skipped: 2, broken: 0 };
 
@@ -15,4 +15,9 @@ test.each([
   ['a check and a test', { ...GOOD, failed: 1 }, 1, 1, '3 passed, 2 failed, 2 skipped'],
 ])('%s', (_what, report, exitCode, failedChecks, line) => {
   expect(countLine(countTests(report, exitCode, failedChecks))).toBe(line);
+});
+
+test('two runs are counted together', () => {
+  const other = { passed: 10, failed: 1, skipped: 5 };
+  expect(countLine(sumOf(countTests(GOOD, 0, 0), other))).toBe('13 passed, 1 failed, 7 skipped');
 });
