@@ -36,6 +36,12 @@ export const COMMANDS: readonly ListedCommand[] = [
     load: () => import('./command/pack.js'),
   },
   {
+    name: 'fit',
+    usage: 'fit <trace>',
+    describe: 'a car file fitted to a dry recording, with bounds',
+    load: () => import('./command/fit.js'),
+  },
+  {
     name: 'course',
     usage: 'course [course]',
     describe: 'an invented run, made from a course of corners and straights',

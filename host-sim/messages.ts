@@ -552,6 +552,31 @@ export const MESSAGES = {
     about: 'a worker of a search failed',
     remedy: 'call the same command with --resume; what was done is kept',
   },
+  'E-FIT-01': {
+    exit: 3,
+    about: 'a recording has water in it: its spray column or the feedback of the pump says so',
+    remedy: 'fit to a run that was driven dry',
+  },
+  'E-FIT-02': {
+    exit: 3,
+    about: 'a recording has no charge temperature but intake air',
+    remedy: 'name the column with --column charge= if its sensor sits behind the cooler',
+  },
+  'E-FIT-03': {
+    exit: 3,
+    about: 'a recording is too short to be fitted to',
+    remedy: 'record a stage with a standing start, some minutes long',
+  },
+  'E-FIT-04': {
+    exit: 3,
+    about: 'a recording lacks vehicle speed or ambient temperature, which the model needs',
+    remedy: 'name the column with --column, or say the air with --weather',
+  },
+  'E-FIT-05': {
+    exit: 3,
+    about: 'a recording tells none of the values that are fitted',
+    remedy: 'record a run with full boost, bends and standstill',
+  },
 } as const satisfies Record<string, MessageRow>;
 
 export type MessageCode = keyof typeof MESSAGES;

@@ -1,0 +1,142 @@
+/**
+ * A dry recording as the model takes it: a trace in, an even grid of means out, with what the engine,
+ * the car and the weather did in each step and what the charge sensor read. Refuses a recording that
+ * cannot be fitted to. K, Pa, m/s, 1/min, seconds.
+ */
+import { LIMITS } from '../../controller/limits.js';
+import { Fault } from '../fault.js';
+import { ZERO_K } from '../plant/air.js';
+import { INTAKE_NOTE } from '../trace/column-unit.js';
+import type { ChannelName, Trace } from '../trace/trace.js';
+
+/** Steps of the grid, one mean each. */
+export interface Recording {
+  readonly stepS: number;
+  readonly rpm: Float64Array;
+  readonly manifoldPa: Float64Array;
+  readonly speedMps: Float64Array;
+  readonly ambientK: Float64Array;
+  readonly chargeK: Float64Array;
+  readonly humidityShare: number;
+  readonly pressurePa: number;
+  /** Steps at the beginning that are driven but not compared: what the metal was is not known. */
+  readonly settling: number;
+}
+
+/** The air where the recording does not say it; ambient temperature only if the user gave it. */
+export interface FitWeather {
+  readonly ambientDegC: number | undefined;
+  readonly humidityPm: number;
+  readonly pressureHpa: number | undefined;
+}
+
+/** About so many steps are made of a recording, none shorter or longer than these, s. */
+const STEPS_WANTED = 6000;
+const STEP_S_MIN = 0.1;
+const STEP_S_MAX = 0.5;
+
+/** A shorter recording says too little of a cooler whose metal takes seconds and bay minutes. */
+const SECONDS_MIN = 60;
+
+/** The first part of a recording is not compared: so many seconds, at most a share of it. */
+const SETTLING_S = 15;
+const SETTLING_SHARE = 0.1;
+
+/** The plant's ambient temperature is moved only if the recorded one is this far away, K. */
+const AMBIENT_STEP_K = 0.3;
+
+/** The recording of a trace. Throws E-FIT-01 to -04. */
+export function recordingOf(trace: Trace, weather: FitWeather): Recording {
+  refuse(trace, weather);
+  const seconds = trace.timeMs[trace.timeMs.length - 1] / 1000;
+  const stepS = Math.min(STEP_S_MAX, Math.max(STEP_S_MIN, seconds / STEPS_WANTED));
+  const count = Math.floor(seconds / stepS);
+  const mean = (channel: ChannelName, factor: number, offset: number) =>
+    meansOf(trace, channel, stepS, count).map((value) => value * factor + offset);
+  const pressurePa = (weather.pressureHpa ?? trace.reference.hpa) * 100;
+  const ambientDc = trace.columns.ambient && mean('ambient', 0.1, ZERO_K);
+  const given = new Float64Array(count).fill((weather.ambientDegC ?? NaN) + ZERO_K);
+  return {
+    stepS,
+    rpm: mean('rpm', 1, 0),
+    manifoldPa: mean('boost', 100, pressurePa),
+    speedMps: mean('speed', 1 / 36, 0),
+    ambientK: calm(weather.ambientDegC === undefined && ambientDc ? ambientDc : given),
+    chargeK: mean('charge', 0.1, ZERO_K),
+    humidityShare: humidityOf(trace, weather) / 1000,
+    pressurePa,
+    settling: Math.round(Math.min(SETTLING_S, seconds * SETTLING_SHARE) / stepS),
+  };
+}
+
+function refuse(trace: Trace, weather: FitWeather): void {
+  const { name, columns, sources, timeMs } = trace;
+  const charge = sources.find(({ channel }) => channel === 'charge');
+  if (charge?.note?.includes(INTAKE_NOTE)) {
+    const sentence =
+      `${name} has no charge temperature: "${charge.header}" is intake air, which may be measured ` +
+      `before the compressor; if it is measured behind the cooler, say --column charge="${charge.header}"`;
+    throw new Fault('E-FIT-02', sentence, { file: name });
+  }
+  const seconds = timeMs[timeMs.length - 1] / 1000;
+  if (seconds < SECONDS_MIN) {
+    const sentence = `${name} lasts ${seconds.toFixed(1)} s; a fit needs at least ${SECONDS_MIN} s`;
+    throw new Fault('E-FIT-03', sentence, { file: name });
+  }
+  if (columns.speed === undefined) {
+    const sentence = `${name} has no vehicle speed, which blows the air on the cooler; name its column with --column speed=`;
+    throw new Fault('E-FIT-04', sentence, { file: name });
+  }
+  if (columns.ambient !== undefined || weather.ambientDegC !== undefined) return;
+  const sentence = `${name} has no ambient temperature; say it with --weather, for example --weather 24degC`;
+  throw new Fault('E-FIT-04', sentence, { file: name });
+}
+
+/**
+ * The mean of what was recorded in each step; the last value where nothing was. A temperature that no
+ * sensor reads (an open wire) is nothing.
+ */
+function meansOf(
+  { timeMs, columns }: Trace,
+  channel: ChannelName,
+  stepS: number,
+  count: number,
+): Float64Array {
+  const column = columns[channel] as Int32Array;
+  const isTemperature = channel === 'charge' || channel === 'ambient';
+  const least = isTemperature ? LIMITS.temperatureDcMin : -Infinity;
+  const most = isTemperature ? LIMITS.temperatureDcMax : Infinity;
+  const means = new Float64Array(count);
+  let row = 0;
+  let last = column.find((value) => value >= least && value <= most) ?? column[0];
+  for (let step = 0; step < count; step += 1) {
+    const endMs = (step + 1) * stepS * 1000;
+    let sum = 0;
+    let rows = 0;
+    for (; row < timeMs.length && timeMs[row] < endMs; row += 1) {
+      if (column[row] < least || column[row] > most) continue;
+      last = column[row];
+      sum += last;
+      rows += 1;
+    }
+    means[step] = rows === 0 ? last : sum / rows;
+  }
+  return means;
+}
+
+/** Steps of at least `AMBIENT_STEP_K`: air does not change faster, and every change costs a wet bulb. */
+function calm(ambientK: Float64Array): Float64Array {
+  let held = ambientK[0];
+  return ambientK.map((value) => {
+    if (Math.abs(value - held) > AMBIENT_STEP_K) held = value;
+    return held;
+  });
+}
+
+function humidityOf({ columns }: Trace, weather: FitWeather): number {
+  const { humidity } = columns;
+  if (humidity === undefined) return weather.humidityPm;
+  let sum = 0;
+  for (const value of humidity) sum += value;
+  return sum / humidity.length;
+}
