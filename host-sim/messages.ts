@@ -577,6 +577,11 @@ export const MESSAGES = {
     about: 'a recording tells none of the values that are fitted',
     remedy: 'record a run with full boost, bends and standstill',
   },
+  'E-FIT-06': {
+    exit: 3,
+    about: 'a recording does not follow the model, however its values are chosen',
+    remedy: 'look whether the charge column is the sensor behind the cooler, and the run was dry',
+  },
 } as const satisfies Record<string, MessageRow>;
 
 export type MessageCode = keyof typeof MESSAGES;

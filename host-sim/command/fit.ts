@@ -27,7 +27,10 @@ export interface FitOptions extends TraceOptions {
 export const examples: readonly Example[] = [
   ['smirr fit dry.csv', 'what does this recording tell of the cooler?'],
   ['smirr fit dry.csv -o car.yaml', 'a car file with the fitted values, their sources and spread'],
-  ['smirr fit dry.csv --car car.yaml --weather 24degC -o car2.yaml', 'from another car, air by hand'],
+  [
+    'smirr fit dry.csv --car car.yaml --weather 24degC -o car2.yaml',
+    'from another car, air by hand',
+  ],
   ['smirr fit dry.csv --column charge="T after cooler"', 'say which column is the charge'],
 ];
 
@@ -76,7 +79,10 @@ export function builder(yargs: Argv): Argv<FitOptions> {
       requiresArg: true,
       describe: 'how long an OBD-II value holds (2 s)',
     })
-    .option('strict', { type: 'boolean', describe: 'one refused row is enough to refuse the trace' });
+    .option('strict', {
+      type: 'boolean',
+      describe: 'one refused row is enough to refuse the trace',
+    });
 }
 
 /** Fits the car. Throws `Fault` for bad usage, files and values, and for what cannot be fitted to. */

@@ -1,63 +1,58 @@
 /**
- * What the temperature sensors of a car on a course read: the charge behind the cooler and the ambient
- * air, which soaks a little while the car stands. Moments of the drive in, degC out.
+ * What the temperature sensors of a car on a course read: the charge behind the cooler, by the dry
+ * plant of host-sim/plant, and the ambient air, whose sensor soaks a little while the car stands.
+ * Moments of the drive in, degC out.
  */
+import type { Car } from '../car/car.js';
+import { ZERO_K } from '../plant/air.js';
+import { createPlant, type Plant } from '../plant/plant.js';
 import type { Course } from './course.js';
 import type { Driver } from './driver.js';
 
-const STANDARD_HPA = 1013;
-
-/** Engine speed times pressure at 6,000 rpm and full boost; only their ratio to it counts. */
-const FULL_FLOW = 14_000 * STANDARD_HPA;
-/** Compression heats the charge by this much, K/hPa. */
-const HEATING_KPHPA = 0.085;
-/** Heat that a kelvin stores in the cooler, kJ/K, and that seeps in from the engine bay, kW/K. */
-const COOLER_KJPK = 4.2;
-const SOAK_KWPK = 0.06;
+/** How much warmer than the air an ambient sensor gets at standstill, K, and how slowly (common practice). */
+const STANDING_RISE_K = 2.5;
+const AMBIENT_LAG_S = 25;
+const STANDING_MPS = 1;
 
 export class ChargeTemperature {
-  chargeDegC: number;
   ambientDegC: number;
 
-  private coolerDegC: number;
-  private bayDegC: number;
+  private readonly plant: Plant;
+  private readonly outsideDegC: number;
+  private readonly pressurePa: number;
 
-  constructor(private readonly course: Course) {
-    this.coolerDegC = course.coolerDegC;
-    this.bayDegC = course.bayDegC;
-    this.chargeDegC = course.coolerDegC;
-    this.ambientDegC = course.weather.ambientDegC;
+  /** The drive at the last row. */
+  private readonly before: { rpm: number; boostPa: number; speedMps: number };
+
+  constructor(car: Car, { weather, coolerDegC, bayDegC }: Course, { engine, speedMps }: Driver) {
+    this.before = { rpm: engine.rpm, boostPa: engine.boostPa, speedMps };
+    this.outsideDegC = weather.ambientDegC;
+    this.pressurePa = weather.pressureHpa * 100;
+    this.ambientDegC = weather.ambientDegC;
+    this.plant = createPlant(car, {
+      ambientK: weather.ambientDegC + ZERO_K,
+      humidityShare: weather.humidityPm / 1000,
+      pressurePa: this.pressurePa,
+    });
+    this.plant.start(coolerDegC + ZERO_K, bayDegC + ZERO_K);
   }
 
-  /**
-   * One lump of metal, warmed by the charge and by the engine bay, cooled by the air that blows on it.
-   * The charge leaves it a little warmer than the metal, the more so the more of it flows. Conductances
-   * are in kW/K; all numbers are common practice for a cooler of a two-litre engine.
-   */
+  /** What the charge sensor reads, degC. */
+  get chargeDegC(): number {
+    return this.plant.sensorK - ZERO_K;
+  }
+
+  /** Moves on by a row of the log, at most 1 s, to the drive as it is now: the mean of both ends acts. */
   step({ speedMps, engine }: Driver, stepS: number): void {
-    const { rpm } = engine;
-    const boostHpa = engine.boostPa / 100;
-    const outsideDegC = this.course.weather.ambientDegC;
-    const stands = speedMps < 1;
-    const flow = Math.min(1, (rpm * (STANDARD_HPA + boostHpa)) / FULL_FLOW);
-    const hotDegC = outsideDegC + 8 + HEATING_KPHPA * Math.max(0, boostHpa);
-    // What blows on the cooler has been warmed a little by what is around it.
-    const ductDegC = outsideDegC + 0.15 * (this.bayDegC - outsideDegC);
-    const hot = 0.19 * flow;
-    const cold = 0.012 + (1.2 * speedMps) / (speedMps + 22);
-    const heatKw =
-      hot * (hotDegC - this.coolerDegC) +
-      cold * (ductDegC - this.coolerDegC) +
-      SOAK_KWPK * (this.bayDegC - this.coolerDegC);
-    this.coolerDegC += (heatKw / COOLER_KJPK) * stepS;
-    const bayDegC = outsideDegC + (stands ? 52 : 14 + 36 * flow);
-    this.bayDegC = approach(this.bayDegC, bayDegC, stepS, 40);
-    const behindDegC = this.coolerDegC + 0.11 * flow * (hotDegC - this.coolerDegC);
-    this.chargeDegC = approach(this.chargeDegC, behindDegC, stepS, 1.6);
-    this.ambientDegC = approach(this.ambientDegC, outsideDegC + (stands ? 2.5 : 0), stepS, 25);
+    const { rpm, boostPa } = engine;
+    const before = this.before;
+    const manifoldPa = this.pressurePa + (before.boostPa + boostPa) / 2;
+    this.plant.setAir((before.rpm + rpm) / 2, manifoldPa, (before.speedMps + speedMps) / 2);
+    this.plant.step(stepS, 0);
+    before.rpm = rpm;
+    before.boostPa = boostPa;
+    before.speedMps = speedMps;
+    const target = this.outsideDegC + (speedMps < STANDING_MPS ? STANDING_RISE_K : 0);
+    this.ambientDegC += ((target - this.ambientDegC) * stepS) / AMBIENT_LAG_S;
   }
-}
-
-function approach(value: number, target: number, stepS: number, lagS: number): number {
-  return value + ((target - value) * stepS) / lagS;
 }

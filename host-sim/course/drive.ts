@@ -26,7 +26,7 @@ const INVENTED = 'An invented run, made from a course; nobody drove it.';
 export function driveCourse(car: Car, course: Course): Trace {
   const log = new Log(course);
   const driver = new Driver(course, car);
-  const charge = new ChargeTemperature(course);
+  const charge = new ChargeTemperature(car, course, driver);
   const untilMs = Math.min(course.untilS, RUN_S_MAX) * 1000;
   const stepsPerRow = Math.ceil(course.rowMs / STEP_MS_MAX);
   const stepS = course.rowMs / stepsPerRow / 1000;
@@ -36,10 +36,8 @@ export function driveCourse(car: Car, course: Course): Trace {
     timeMs += course.rowMs
   ) {
     log.take(timeMs, driver, charge);
-    for (let i = 0; i < stepsPerRow; i += 1) {
-      driver.step(stepS);
-      charge.step(driver, stepS);
-    }
+    for (let i = 0; i < stepsPerRow; i += 1) driver.step(stepS);
+    charge.step(driver, course.rowMs / 1000);
   }
   return log.trace();
 }
@@ -105,7 +103,7 @@ class Log {
         unit,
         named: false,
       })),
-      reference: { hpa: 1013, source: 'recorded-gauge' },
+      reference: { hpa: Math.round(this.course.weather.pressureHpa), source: 'recorded-gauge' },
       time: { header: TIME_HEADER, unit: 's' },
       notes: [INVENTED],
     };

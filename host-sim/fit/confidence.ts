@@ -25,10 +25,14 @@ export const BOUND_FACTOR = 1.96;
 /** Residuals of a model that is not the truth are like their neighbours; this much is the most. */
 const NEIGHBOUR_MAX = 0.995;
 
-/** Standard errors and correlations from what is known at the optimum. */
+/**
+ * Standard errors and correlations from what is known at the optimum. `priorErrors` are those of
+ * parameters that are known beforehand, as shares; infinite for what only the recording tells.
+ */
 export function confidenceOf(
   residuals: Float64Array,
   sensitivities: readonly Float64Array[],
+  priorErrors: readonly number[] = sensitivities.map(() => Infinity),
 ): Confidence {
   const count = residuals.length;
   const neighbour = Math.min(NEIGHBOUR_MAX, Math.max(0, neighbourCorrelation(residuals)));
@@ -36,7 +40,12 @@ export function confidenceOf(
   const independentCount = Math.max(1, (count * (1 - neighbour)) / (1 + neighbour));
   const degrees = Math.max(1, count - sensitivities.length);
   const variance = (sumOfSquares(residuals) / degrees) * (count / independentCount);
-  const normal = sensitivities.map((one) => sensitivities.map((other) => product(one, other)));
+  const normal = sensitivities.map((one, i) =>
+    sensitivities.map((other, j) => {
+      const known = i === j ? variance / priorErrors[i] ** 2 : 0;
+      return product(one, other) + known;
+    }),
+  );
   const aloneErrors = normal.map((row, i) => Math.sqrt(variance / row[i]));
   const inverted = inverse(normal);
   if (!inverted) {

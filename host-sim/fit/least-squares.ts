@@ -63,6 +63,14 @@ export function optimise(
   };
 }
 
+/** How the series changes with each parameter, by its own size, where they are. */
+export function sensitivitiesAt(problem: Problem, parameters: readonly number[]): Float64Array[] {
+  const all = parameters.map((_, index) => index);
+  const model = new Model(problem, parameters, all);
+  const logs = parameters.map((value) => Math.log(value));
+  return all.map((index) => model.sensitivity(logs, index));
+}
+
 /** A few iterations of the library; it knows no end of its own when it no longer wins. */
 function searchRound(model: Model, logs: readonly number[]): number[] {
   const { observed } = model.problem;

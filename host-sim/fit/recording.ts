@@ -42,8 +42,13 @@ const SECONDS_MIN = 60;
 const SETTLING_S = 15;
 const SETTLING_SHARE = 0.1;
 
-/** The plant's ambient temperature is moved only if the recorded one is this far away, K. */
-const AMBIENT_STEP_K = 0.3;
+/** The recorded ambient temperature is smoothed over this time and held for that, s. */
+const SMOOTH_S = 60;
+const HELD_S = 10;
+
+/** Slower than this the car counts as standing, m/s; its ambient sensor takes so long to cool, s. */
+const STANDING_MPS = 3;
+const COOLING_S = 90;
 
 /** The recording of a trace. Throws E-FIT-01 to -04. */
 export function recordingOf(trace: Trace, weather: FitWeather): Recording {
@@ -54,14 +59,17 @@ export function recordingOf(trace: Trace, weather: FitWeather): Recording {
   const mean = (channel: ChannelName, factor: number, offset: number) =>
     meansOf(trace, channel, stepS, count).map((value) => value * factor + offset);
   const pressurePa = (weather.pressureHpa ?? trace.reference.hpa) * 100;
-  const ambientDc = trace.columns.ambient && mean('ambient', 0.1, ZERO_K);
-  const given = new Float64Array(count).fill((weather.ambientDegC ?? NaN) + ZERO_K);
+  const speedMps = mean('speed', 1 / 36, 0);
+  const ambientK =
+    weather.ambientDegC === undefined
+      ? airOnTheMove(mean('ambient', 0.1, ZERO_K), speedMps, stepS)
+      : new Float64Array(count).fill(weather.ambientDegC + ZERO_K);
   return {
     stepS,
     rpm: mean('rpm', 1, 0),
     manifoldPa: mean('boost', 100, pressurePa),
-    speedMps: mean('speed', 1 / 36, 0),
-    ambientK: calm(weather.ambientDegC === undefined && ambientDc ? ambientDc : given),
+    speedMps,
+    ambientK,
     chargeK: mean('charge', 0.1, ZERO_K),
     humidityShare: humidityOf(trace, weather) / 1000,
     pressurePa,
@@ -93,8 +101,8 @@ function refuse(trace: Trace, weather: FitWeather): void {
 }
 
 /**
- * The mean of what was recorded in each step; the last value where nothing was. A temperature that no
- * sensor reads (an open wire) is nothing.
+ * The mean over each step of straight lines between the rows. A temperature that no sensor reads (an
+ * open wire) is left out.
  */
 function meansOf(
   { timeMs, columns }: Trace,
@@ -106,30 +114,57 @@ function meansOf(
   const isTemperature = channel === 'charge' || channel === 'ambient';
   const least = isTemperature ? LIMITS.temperatureDcMin : -Infinity;
   const most = isTemperature ? LIMITS.temperatureDcMax : Infinity;
-  const means = new Float64Array(count);
-  let row = 0;
+  // The area under the lines up to the end of each step.
+  const areas = new Float64Array(count + 1);
   let last = column.find((value) => value >= least && value <= most) ?? column[0];
-  for (let step = 0; step < count; step += 1) {
-    const endMs = (step + 1) * stepS * 1000;
-    let sum = 0;
-    let rows = 0;
-    for (; row < timeMs.length && timeMs[row] < endMs; row += 1) {
-      if (column[row] < least || column[row] > most) continue;
-      last = column[row];
-      sum += last;
-      rows += 1;
+  let lastMs = 0;
+  let area = 0;
+  let step = 1;
+  for (let row = 0; row < timeMs.length && step <= count; row += 1) {
+    const value = column[row];
+    const ms = timeMs[row];
+    if (value < least || value > most) continue;
+    for (; step <= count && step * stepS * 1000 <= ms; step += 1) {
+      const spanMs = step * stepS * 1000 - lastMs;
+      const there = ms > lastMs ? last + ((value - last) * spanMs) / (ms - lastMs) : value;
+      areas[step] = area + ((last + there) / 2) * spanMs;
     }
-    means[step] = rows === 0 ? last : sum / rows;
+    area += ((last + value) / 2) * (ms - lastMs);
+    [last, lastMs] = [value, ms];
   }
-  return means;
+  // Behind the last row that counts its value stands.
+  for (; step <= count; step += 1) areas[step] = area + last * (step * stepS * 1000 - lastMs);
+  return Float64Array.from({ length: count }, (_, i) => (areas[i + 1] - areas[i]) / (stepS * 1000));
 }
 
-/** Steps of at least `AMBIENT_STEP_K`: air does not change faster, and every change costs a wet bulb. */
-function calm(ambientK: Float64Array): Float64Array {
-  let held = ambientK[0];
-  return ambientK.map((value) => {
-    if (Math.abs(value - held) > AMBIENT_STEP_K) held = value;
+/**
+ * The air as it is on the move: an ambient sensor is warmed by the car that stands, and for a while
+ * after (common practice), so that these readings are replaced by those before them, or the first
+ * behind them, or the coolest of all. Smoothed over a minute and moved on every ten seconds: the air
+ * does not change faster, and every change costs the model a wet bulb.
+ */
+function airOnTheMove(ambientK: Float64Array, speedMps: Float64Array, stepS: number): Float64Array {
+  const isMoving = movingSteps(speedMps, stepS);
+  const first = isMoving.indexOf(true);
+  let smooth = first < 0 ? ambientK.reduce((a, b) => Math.min(a, b)) : ambientK[first];
+  let held = smooth;
+  let heldS = 0;
+  return ambientK.map((value, step) => {
+    if (isMoving[step]) smooth += ((value - smooth) * stepS) / SMOOTH_S;
+    heldS += stepS;
+    if (heldS < HELD_S) return held;
+    heldS = 0;
+    held = smooth;
     return held;
+  });
+}
+
+/** Which steps the ambient sensor can be believed in. */
+function movingSteps(speedMps: Float64Array, stepS: number): boolean[] {
+  let movedS = 0;
+  return Array.from(speedMps, (value) => {
+    movedS = value < STANDING_MPS ? 0 : movedS + stepS;
+    return movedS > COOLING_S;
   });
 }
 

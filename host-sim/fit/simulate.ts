@@ -6,8 +6,20 @@ import type { Car } from '../car/car.js';
 import { createPlant } from '../plant/plant.js';
 import type { Recording } from './recording.js';
 
-/** What the charge sensor would read in each step of the recording. */
-export function simulateCharge(car: Car, recording: Recording): Float64Array {
+/** How much warmer than the air the bay of this car gets at the speed a recording begins with, K. */
+export function bayRiseAtStart({ bay }: Car, { speedMps }: Recording): number {
+  return bay.riseK / (1 + speedMps[0] / bay.halfSpeedMps);
+}
+
+/**
+ * What the charge sensor would read in each step of the recording, if the bay is `bayRiseK` warmer than
+ * the air when it begins, and the metal as warm as the charge behind it.
+ */
+export function simulateCharge(
+  car: Car,
+  recording: Recording,
+  bayRiseK = bayRiseAtStart(car, recording),
+): Float64Array {
   const { stepS, rpm, manifoldPa, speedMps, ambientK, chargeK, humidityShare } = recording;
   const count = rpm.length;
   const plant = createPlant(car, {
@@ -16,10 +28,7 @@ export function simulateCharge(car: Car, recording: Recording): Float64Array {
     pressurePa: recording.pressurePa,
   });
   const readings = new Float64Array(count);
-  plant.setAir(rpm[0], manifoldPa[0], speedMps[0]);
-  plant.settle();
-  // The bay is as warm as it gets at this speed; the metal is as warm as the charge behind it.
-  plant.start(chargeK[0], plant.bayK);
+  plant.start(chargeK[0], ambientK[0] + bayRiseK);
   let beforeK = chargeK[0];
   for (let step = 0; step < count; step += 1) {
     plant.setWeather(ambientK[step], humidityShare);

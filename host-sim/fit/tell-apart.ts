@@ -4,7 +4,13 @@
  * with names in; values, their bounds and what was held and why out.
  */
 import { BOUND_FACTOR, confidenceOf, type Confidence } from './confidence.js';
-import { optimise, type Optimum, type Problem } from './least-squares.js';
+import {
+  optimise,
+  sensitivitiesAt,
+  sumOfSquares,
+  type Optimum,
+  type Problem,
+} from './least-squares.js';
 
 /** A parameter that was fitted. */
 export interface Fitted {
@@ -43,33 +49,95 @@ const ERROR_MAX = 0.25;
 /** Two parameters more alike than this are not told apart, unless both are known well. */
 const ALIKE = 0.97;
 const KNOWN_WELL = 0.05;
+/** A value that was not measured is known to a factor of two (two standard errors; our judgement). */
+const PRIOR_ERROR = 0.35;
 /** Nearer to a bound than this, in the logarithm, is at it. */
 const AT_BOUND = 0.005;
 
-/** Fits what can be told apart; the rest keeps `prior`. */
-export function fitApart(problem: Problem, prior: readonly number[]): Apart {
+/**
+ * Fits what can be told apart; the rest keeps `prior`. `systematic` is a standard error, as a share, that
+ * no number of values can take away; it is added to those of the statistics.
+ */
+export function fitApart(problem: Problem, prior: readonly number[], systematic = 0): Apart {
   let free = prior.map((_, index) => index);
   const kept: Kept[] = [];
-  let runs = 0;
+  const first = optimise(problem, prior, free);
+  let runs = first.runs;
+  let noise = noiseOf(first.residuals);
   for (;;) {
-    const optimum = optimise(problem, prior, free);
+    const optimum = nearPrior(problem, prior, free, noise);
     const confidence = confidenceOf(optimum.residuals, optimum.sensitivities);
     runs += optimum.runs;
+    noise = noiseOf(optimum.residuals);
     const weakest = weakestOf(problem, optimum, confidence, free);
-    if (!weakest) return { ...result(optimum, confidence, free), kept, runs };
+    if (!weakest) return { ...result(problem, optimum, free, systematic), kept, runs };
     kept.push(weakest);
     free = free.filter((index) => index !== weakest.index);
   }
 }
 
-function result(
-  { parameters, residuals }: Optimum,
-  { errors, independentCount }: Confidence,
+/** Standard error of one value if there were no neighbours to share it with. */
+function noiseOf(residuals: Float64Array): number {
+  const { independentCount } = confidenceOf(residuals, []);
+  return Math.sqrt(sumOfSquares(residuals) / independentCount);
+}
+
+/**
+ * The optimum with the prior as so many more values: what the recording does not say stays where it was
+ * instead of wandering off, what it does say is hardly touched (ridge regression, Tikhonov).
+ */
+function nearPrior(
+  problem: Problem,
+  prior: readonly number[],
   free: readonly number[],
+  noise: number,
+): Optimum {
+  const count = problem.observed.length;
+  const weight = noise / PRIOR_ERROR;
+  const withPrior: Problem = {
+    ...problem,
+    observed: joined(
+      problem.observed,
+      prior.map(() => 0),
+    ),
+    simulate: (parameters) =>
+      joined(
+        problem.simulate(parameters),
+        parameters.map((value, i) => weight * Math.log(value / prior[i])),
+      ),
+  };
+  const optimum = optimise(withPrior, prior, free);
+  return {
+    ...optimum,
+    residuals: optimum.residuals.slice(0, count),
+    sensitivities: optimum.sensitivities.map((each) => each.slice(0, count)),
+  };
+}
+
+function joined(series: Float64Array, more: readonly number[]): Float64Array {
+  const all = new Float64Array(series.length + more.length);
+  all.set(series);
+  all.set(more, series.length);
+  return all;
+}
+
+/**
+ * The bounds of what was fitted. That the kept ones may be off too is in them: what they would change is
+ * taken by the others.
+ */
+function result(
+  problem: Problem,
+  { parameters, residuals }: Optimum,
+  free: readonly number[],
+  systematic: number,
 ): Omit<Apart, 'kept' | 'runs'> {
-  const fitted = free.map((index, i) => {
+  const priorErrors = parameters.map((_, index) => (free.includes(index) ? Infinity : PRIOR_ERROR));
+  const sensitivities = sensitivitiesAt(problem, parameters);
+  const { errors, independentCount } = confidenceOf(residuals, sensitivities, priorErrors);
+  const fitted = free.map((index) => {
     const value = parameters[index];
-    const factor = Math.exp(BOUND_FACTOR * errors[i]);
+    const error = Math.sqrt(errors[index] * errors[index] + systematic * systematic);
+    const factor = Math.exp(BOUND_FACTOR * error);
     return { index, value, low: value / factor, high: value * factor };
   });
   return { parameters, fitted, residuals, independentCount };
@@ -83,8 +151,12 @@ function weakestOf(
   free: readonly number[],
 ): Kept | undefined {
   if (free.length === 0) return undefined;
-  const atBound = free.find((index) => isAtBound(problem, optimum.parameters[index], index));
-  if (atBound !== undefined) return { index: atBound, why: 'bound' };
+  const bound = free.findIndex((index) => isAtBound(problem, optimum.parameters[index], index));
+  if (bound >= 0 && correlations !== undefined) {
+    // A value that nothing holds wanders off to its bound; only one that is known lies beyond it.
+    if (errors[bound] <= ERROR_MAX) return { index: free[bound], why: 'bound' };
+    return named(bound, correlations, free);
+  }
   const unseen = largest(aloneErrors);
   if (aloneErrors[unseen] > ERROR_MAX) return { index: free[unseen], why: 'unseen' };
   if (correlations === undefined) return lookAlike(optimum, aloneErrors, free);

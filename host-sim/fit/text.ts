@@ -5,7 +5,7 @@
  */
 import { formatCarNumber } from '../car/format.js';
 import { fold } from '../shown.js';
-import type { Fit, FitRow } from './fit.js';
+import { BAY_AT_START, type Fit, type FitRow } from './fit.js';
 import { PARAMETERS } from './parameters.js';
 
 const LINE_LENGTH_MAX = 90;
@@ -28,9 +28,13 @@ export function keptSentence({ kept }: FitRow): string {
   if (!kept) return '';
   if (kept.why === 'unseen') return 'the recording hardly depends on it';
   if (kept.why === 'bound') return 'its best value lies beyond what is possible';
-  const other = PARAMETERS[kept.other ?? 0].name;
+  const other = otherName(kept.other ?? 0);
   const alike = (kept.correlation ?? 0).toFixed(2);
   return `cannot be told apart from ${other} (correlation ${alike})`;
+}
+
+function otherName(index: number): string {
+  return index === BAY_AT_START ? 'how warm the bay was at the start' : PARAMETERS[index].name;
 }
 
 /** The summary on stdout. */
@@ -48,7 +52,12 @@ export function fitText(fit: Fit, traceName: string): string {
       `worst ${round(fit.worstK, 1)} K at ${clock(fit.worstAtS)}.`,
   ];
   for (const row of fit.rows.filter(({ kept }) => kept)) {
-    lines.push(...fold(`${row.parameter.name} keeps ${written(row, row.before)}: ${keptSentence(row)}.`, LINE_LENGTH_MAX));
+    lines.push(
+      ...fold(
+        `${row.parameter.name} keeps ${written(row, row.before)}: ${keptSentence(row)}.`,
+        LINE_LENGTH_MAX,
+      ),
+    );
   }
   return `${lines.join('\n')}\n`;
 }
@@ -65,7 +74,10 @@ function rowCells(row: FitRow): string[] {
 function table(rows: readonly (readonly string[])[]): string[] {
   const widths = [0, 1, 2].map((column) => Math.max(...rows.map((row) => row[column].length)));
   return rows.map((row) =>
-    row.map((cell, column) => cell.padEnd(widths[column] ?? 0)).join('  ').trimEnd(),
+    row
+      .map((cell, column) => cell.padEnd(widths[column] ?? 0))
+      .join('  ')
+      .trimEnd(),
   );
 }
 
@@ -115,7 +127,7 @@ export function fitJson(fit: Fit, traceName: string, out: string | undefined): u
       before: row.before,
       ...(row.kept && {
         kept: row.kept.why,
-        ...(row.kept.other !== undefined && { alike: PARAMETERS[row.kept.other].name }),
+        ...(row.kept.other !== undefined && { alike: otherName(row.kept.other) }),
         ...(row.kept.correlation !== undefined && { correlation: round(row.kept.correlation, 4) }),
         sentence: keptSentence(row),
       }),

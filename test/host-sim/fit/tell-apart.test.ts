@@ -143,10 +143,22 @@ describe('telling apart', () => {
     expect(parameters[0]).toBeCloseTo(2, 1);
   });
 
-  it('says when the best value lies at the end of what is possible', () => {
-    const model = (parameters: readonly number[]) => room([parameters[0], parameters[1], 4]);
-    const problem = { ...problemOf(model, [2, 0.1], 0.05, 6), max: [1.5, 2] };
-    const { kept } = fitApart(problem, [1.2, 0.1]);
-    expect(kept[0]).toEqual({ index: 0, why: 'bound' });
+  it('says when the best value lies beyond what is possible', () => {
+    const model = (parameters: readonly number[]) => room([parameters[0], 0.1, 4]);
+    const problem = { ...problemOf(model, [2], 0.05, 6), max: [1.98] };
+    expect(fitApart(problem, [1.2]).kept).toEqual([{ index: 0, why: 'bound' }]);
+  });
+
+  it('gives wider bounds where what was kept may be off', () => {
+    const problem = problemOf(room, [2, 0.1, 4], 0.05, 3);
+    const { fitted, kept } = fitApart(problem, [2.2, 0.11, 4.4]);
+    expect(kept).toHaveLength(1);
+    for (const { low, high, index } of fitted) {
+      const truth = [2, 0.1, 4][index];
+      expect(low).toBeLessThan(truth);
+      expect(high).toBeGreaterThan(truth);
+      // A factor of two either way, as the kept one may have.
+      expect(high / low).toBeGreaterThan(3);
+    }
   });
 });
