@@ -38,10 +38,10 @@ export const HOT: Course = {
   noise: 1,
   rowMs: 50,
   seed: 20_260_714,
-  weather: { ambientDegC: 38, humidityPm: 250, pressureHpa: 1013 },
+  weather: { ambientDegC: 40, humidityPm: 250, pressureHpa: 1013 },
   surface: 0.83,
-  coolerDegC: 43,
-  bayDegC: 88,
+  coolerDegC: 40.5,
+  bayDegC: 64,
   pieces: piecesOf(`
     idle 9 s, road 16 m 9 km/h, idle 8 s, road 10 m 9 km/h, start 3 s,
     straight 130 m, corner 30 m 68 km/h, straight 120 m, corner 22 m 54 km/h,

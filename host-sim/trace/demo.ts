@@ -26,7 +26,7 @@ export const DEMOS: readonly Demo[] = [
   {
     name: 'demo:hot',
     title: 'A hot stage',
-    line: 'a queue and heat soak, a launch, a twisting climb at 38 degC, the road back',
+    line: 'a queue and heat soak, a launch, a twisting climb at 40 degC, the road back',
   },
   {
     name: 'demo:wet',
