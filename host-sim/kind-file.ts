@@ -1,14 +1,12 @@
 /**
  * Files of our own that people write: YAML (so JSON too) whose first lines say its kind and its
  * format version. Bytes in; a parsed document out, whose every fault is a `Fault` with file, line
- * (`row`) and column. What stands in the document is for the reader of that kind to judge.
+ * (`row`) and column. What stands in the document is for the reader of that kind to judge. No file
+ * system here: kind-read.ts has it.
  */
-import { TextDecoder } from 'node:util';
-import type { Readable } from 'node:stream';
 import { isAlias, isMap, isScalar, parseDocument } from 'yaml';
 import type { Document, Pair, ParsedNode, YAMLMap } from 'yaml';
 import { Fault } from './fault.js';
-import { readBytes, shownName } from './files.js';
 import type { MessageCode } from './messages.js';
 import { nearest } from './nearest.js';
 import { orList, shown } from './shown.js';
@@ -35,12 +33,6 @@ export interface FileKind {
 }
 
 export type MapPair = Pair<ParsedNode, ParsedNode | null>;
-
-/** The text of a file of `kind`, which may be none yet. Throws E-FILE-nn and the codes of the kind. */
-export async function readKindText(path: string, input: Readable, kind: FileKind): Promise<string> {
-  const bytes = await readBytes(path, input, KIND_FILE_BYTES_MAX);
-  return decode(bytes, shownName(path), kind);
-}
 
 /** The text with its name and its lines: makes every fault of this file. */
 export class KindSource {
@@ -194,7 +186,8 @@ export class KindSource {
   }
 }
 
-function decode(bytes: Uint8Array, name: string, kind: FileKind): string {
+/** The bytes of a file of `kind`, which may be none yet, as text. Throws the codes of the kind. */
+export function decodeKind(bytes: Uint8Array, name: string, kind: FileKind): string {
   const source = (text: string) => new KindSource(text, name, kind);
   const utf16 = bytes.length >= 2 && bytes[0] + bytes[1] === 0xfe + 0xff && bytes[0] >= 0xfe;
   if (utf16) throw source('').notThisKind('this is UTF-16 text; save it as UTF-8');

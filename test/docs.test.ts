@@ -19,7 +19,7 @@ import { docsTables } from '../host-sim/docs/tables.js';
 import { drive } from '../host-sim/replay/drive.js';
 import { TICK_COLUMNS } from '../host-sim/replay/ticks.js';
 import { summaryJson } from '../host-sim/report/json.js';
-import { parseSettings } from '../host-sim/settings/read.js';
+import { parseSettings } from '../host-sim/settings/parse.js';
 import { demoTrace } from '../host-sim/trace/demo.js';
 
 const ROOT = fileURLToPath(new URL('..', import.meta.url));

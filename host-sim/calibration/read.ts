@@ -22,12 +22,12 @@ import { shownName } from '../files.js';
 import {
   KindSource,
   offsetOf,
-  readKindText,
   shapeProblem,
   textOf,
   type FileKind,
   type MapPair,
 } from '../kind-file.js';
+import { readKindText } from '../kind-read.js';
 import type { MessageCode } from '../messages.js';
 import { STEPS, type StepName } from '../pack/sector.js';
 import { readQuantity, UNITS } from '../settings/units.js';

@@ -14,12 +14,12 @@ import {
   findPair,
   KindSource,
   offsetOf,
-  readKindText,
   shapeProblem,
   textOf,
   type FileKind,
   type MapPair,
 } from '../kind-file.js';
+import { readKindText } from '../kind-read.js';
 import type { MessageCode } from '../messages.js';
 import { shown } from '../shown.js';
 import type { Car, Curve } from './car.js';

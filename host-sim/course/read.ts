@@ -8,7 +8,8 @@ import type { Readable } from 'node:stream';
 import type { YAMLMap } from 'yaml';
 import { firstOf } from '../fault.js';
 import { shownName } from '../files.js';
-import { KindSource, readKindText, type FileKind, type MapPair } from '../kind-file.js';
+import { KindSource, type FileKind, type MapPair } from '../kind-file.js';
+import { readKindText } from '../kind-read.js';
 import type { Course, Weather } from './course.js';
 import { Fields } from './fields.js';
 import {

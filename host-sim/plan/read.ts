@@ -8,14 +8,8 @@ import { isMap, isSeq } from 'yaml';
 import type { ParsedNode, YAMLMap } from 'yaml';
 import { firstOf, type Fault } from '../fault.js';
 import { shownName } from '../files.js';
-import {
-  findPair,
-  KindSource,
-  offsetOf,
-  readKindText,
-  type FileKind,
-  type MapPair,
-} from '../kind-file.js';
+import { findPair, KindSource, offsetOf, type FileKind, type MapPair } from '../kind-file.js';
+import { readKindText } from '../kind-read.js';
 import { orList, shown } from '../shown.js';
 import { standardPressureHpa } from './air.js';
 import { FieldReader, type Values } from './fields.js';

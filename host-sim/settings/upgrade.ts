@@ -13,8 +13,8 @@ import {
   settingLines,
   settingRow,
 } from './format.js';
-import { UPGRADE_STEPS, inspectSettings, parseSettings } from './read.js';
-import type { InspectedSettings, UpgradeStep } from './read.js';
+import { UPGRADE_STEPS, inspectSettings, parseSettings } from './parse.js';
+import type { InspectedSettings, UpgradeStep } from './parse.js';
 
 /** What an upgrade did. */
 export interface Upgraded {

@@ -9,7 +9,7 @@ import type { Piece } from '../../../host-sim/course/course.js';
 import { driveCourse } from '../../../host-sim/course/drive.js';
 import { Driver } from '../../../host-sim/course/driver.js';
 import { corneringSpeed, gearedTopSpeed, GRAVITY_MPS2 } from '../../../host-sim/course/vehicle.js';
-import { parseTrace } from '../../../host-sim/trace/read.js';
+import { parseTrace } from '../../../host-sim/trace/parse.js';
 import { CAR, courseOf, moving, standing } from './vehicles.js';
 
 const METRES = fc.double({ min: 1, max: 300, noNaN: true });

@@ -15,7 +15,7 @@ import { fitCar, type Fit } from '../../../host-sim/fit/fit.js';
 import { carWithParameters, PARAMETERS } from '../../../host-sim/fit/parameters.js';
 import { recordingOf } from '../../../host-sim/fit/recording.js';
 import { fitText, keptSentence } from '../../../host-sim/fit/text.js';
-import { parseTrace } from '../../../host-sim/trace/read.js';
+import { parseTrace } from '../../../host-sim/trace/parse.js';
 import type { Trace } from '../../../host-sim/trace/trace.js';
 
 const UNSAID = { ambientDegC: undefined, humidityPm: 500, pressureHpa: undefined };

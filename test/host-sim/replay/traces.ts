@@ -7,7 +7,7 @@ import type { Settings } from '../../../controller/settings.js';
 import { drive, type DriveOptions } from '../../../host-sim/replay/drive.js';
 import type { Run } from '../../../host-sim/replay/run.js';
 import { TickWriter } from '../../../host-sim/replay/ticks.js';
-import { parseTrace } from '../../../host-sim/trace/read.js';
+import { parseTrace } from '../../../host-sim/trace/parse.js';
 import type { ChannelName, Trace } from '../../../host-sim/trace/trace.js';
 
 /** One row: its time in ms, and a value for every channel of the trace. */

@@ -17,7 +17,7 @@ import {
   settingsTableMarkdown,
   settingsTableText,
 } from '../../../host-sim/settings/format.js';
-import { parseSettings } from '../../../host-sim/settings/read.js';
+import { parseSettings } from '../../../host-sim/settings/parse.js';
 import { settingsSchema } from '../../../host-sim/settings/schema.js';
 import { UNITS } from '../../../host-sim/settings/units.js';
 import { settingsArbitrary } from '../../arbitrary.js';

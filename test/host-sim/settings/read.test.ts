@@ -11,7 +11,8 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { initialSettings } from '../../../controller/settings-check.js';
 import { SETTINGS } from '../../../controller/settings.js';
 import { Fault } from '../../../host-sim/fault.js';
-import { parseSettings, readSettings } from '../../../host-sim/settings/read.js';
+import { parseSettings } from '../../../host-sim/settings/parse.js';
+import { readSettings } from '../../../host-sim/settings/read.js';
 
 const HEAD = 'kind: smirr-settings\nversion: 1\n';
 

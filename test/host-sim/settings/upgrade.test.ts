@@ -8,8 +8,8 @@ import { describe, expect, it } from 'vitest';
 import { isScalar } from 'yaml';
 import { SETTINGS } from '../../../controller/settings.js';
 import { formatSettings, formatValue } from '../../../host-sim/settings/format.js';
-import { parseSettings } from '../../../host-sim/settings/read.js';
-import type { UpgradeStep } from '../../../host-sim/settings/read.js';
+import { parseSettings } from '../../../host-sim/settings/parse.js';
+import type { UpgradeStep } from '../../../host-sim/settings/parse.js';
 import { upgradeSettings } from '../../../host-sim/settings/upgrade.js';
 import { settingsArbitrary } from '../../arbitrary.js';
 

@@ -9,7 +9,8 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, test } from 'vitest';
 import { findPieceEnd, parseCsvTrace } from '../../../host-sim/trace/csv.js';
 import { findDecimalMark, findSeparator, NumberReader } from '../../../host-sim/trace/dialect.js';
-import { parseTrace, readTrace } from '../../../host-sim/trace/read.js';
+import { parseTrace } from '../../../host-sim/trace/parse.js';
+import { readTrace } from '../../../host-sim/trace/read.js';
 import { quoteText, repairDegrees } from '../../../host-sim/trace/text.js';
 import { column, content, faultOf, faultOfText, readText } from './read-text.js';
 

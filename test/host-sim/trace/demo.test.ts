@@ -11,7 +11,7 @@ import type { Run } from '../../../host-sim/replay/run.js';
 import { moving, standing } from '../../../host-sim/course/course.js';
 import { piecesOf } from '../../../host-sim/course/demo-courses.js';
 import { demoCsv, DEMOS, demoTrace, type DemoName } from '../../../host-sim/trace/demo.js';
-import { parseTrace } from '../../../host-sim/trace/read.js';
+import { parseTrace } from '../../../host-sim/trace/parse.js';
 import type { ChannelName, Trace } from '../../../host-sim/trace/trace.js';
 import { column } from './read-text.js';
 

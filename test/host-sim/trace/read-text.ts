@@ -3,7 +3,7 @@
  * one channel's column as an array, for comparing.
  */
 import { Fault } from '../../../host-sim/fault.js';
-import { parseTrace } from '../../../host-sim/trace/read.js';
+import { parseTrace } from '../../../host-sim/trace/parse.js';
 import type { ChannelName, ReadOptions, Trace } from '../../../host-sim/trace/trace.js';
 
 export function readText(text: string, options: ReadOptions = {}): Trace {

@@ -5,7 +5,7 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { Fault } from '../../../host-sim/fault.js';
-import { parseTrace } from '../../../host-sim/trace/read.js';
+import { parseTrace } from '../../../host-sim/trace/parse.js';
 import type { ReadOptions, Trace } from '../../../host-sim/trace/trace.js';
 import { column, content } from './read-text.js';
 

@@ -7,7 +7,7 @@ import { initialSettings } from '../../../controller/settings-check.js';
 import { REASONS } from '../../../controller/reasons.js';
 import type { Settings } from '../../../controller/settings.js';
 import { drive } from '../../../host-sim/replay/drive.js';
-import { parseTrace } from '../../../host-sim/trace/read.js';
+import { parseTrace } from '../../../host-sim/trace/parse.js';
 import { demoTrace, DEMOS } from '../../../host-sim/trace/demo.js';
 import type { Trace } from '../../../host-sim/trace/trace.js';
 import { evaluateOpen } from '../../../host-sim/tune/evaluate.js';
