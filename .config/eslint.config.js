@@ -33,7 +33,7 @@ export default tseslint.config(
     extends: [tseslint.configs.recommendedTypeChecked],
     languageOptions: {
       parserOptions: {
-        project: [path.join(ROOT, '.config/tsconfig.check.json')],
+        project: ['check', 'page'].map((name) => path.join(ROOT, `.config/tsconfig.${name}.json`)),
         tsconfigRootDir: ROOT,
       },
     },

@@ -18,6 +18,12 @@ export const COMMANDS: readonly ListedCommand[] = [
     load: () => import('./command/tune.js'),
   },
   {
+    name: 'open',
+    usage: 'open [trace..]',
+    describe: 'the workbench: a local page on which thresholds move and sprays follow',
+    load: () => import('./command/open.js'),
+  },
+  {
     name: 'settings',
     usage: 'settings <action> [file]',
     describe: 'list, make, check, upgrade, send and receive settings',

@@ -1,6 +1,6 @@
 /**
- * Compiles the sources to dist/ and bundles the control core for boards, if they changed since the
- * last complete build. The stamp in dist/ lists path, size and time of every source, so that a
+ * Compiles the sources to dist/ and bundles the control core for boards and the workbench page's script,
+ * if they changed since the last complete build. The stamp in dist/ lists path, size and time of every source, so that a
  * deleted or an older file counts as a change too. A build with an error writes nothing; what a
  * deleted source left behind is removed.
  */
@@ -11,7 +11,9 @@ import { ROOT, runNode, say, toolPath } from './tools.mjs';
 const SOURCE_FOLDERS = ['controller', 'host-sim', 'boards'];
 const DIST = path.join(ROOT, 'dist');
 const BUNDLER = '.config/scripts/bundle.mjs';
-const BUNDLE = path.join(DIST, 'board/core.es5.js');
+const PAGE_BUNDLER = '.config/scripts/page.mjs';
+const PAGE_FOLDER = path.join('host-sim', 'workbench', 'page');
+const BUNDLES = ['board/core.es5.js', 'workbench/page.js'].map((file) => path.join(DIST, file));
 const STAMP = path.join(DIST, '.built');
 const BUILD_INFO = path.join(DIST, '.tsbuildinfo');
 
@@ -50,7 +52,8 @@ function compiledPath(source) {
 function describe(sources) {
   const inputs = [
     ...sources,
-    ...['tsconfig.json', '.config/tsconfig.core.json', BUNDLER, 'package-lock.json'],
+    ...['tsconfig.json', '.config/tsconfig.core.json', '.config/tsconfig.page.json'],
+    ...[BUNDLER, PAGE_BUNDLER, 'package-lock.json'],
   ];
   const lines = inputs.map((file) => {
     const { size, mtimeMs } = statSync(path.join(ROOT, file));
@@ -75,8 +78,9 @@ function removeLeftovers(sources) {
 export function buildIfNeeded() {
   const sources = findSources();
   const state = describe(sources);
-  const isWhole = sources.every((source) => existsSync(path.join(ROOT, compiledPath(source))));
-  const isBundled = existsSync(BUNDLE);
+  const compiled = sources.filter((source) => !source.startsWith(PAGE_FOLDER));
+  const isWhole = compiled.every((source) => existsSync(path.join(ROOT, compiledPath(source))));
+  const isBundled = BUNDLES.every((file) => existsSync(file));
   if (isWhole && isBundled && existsSync(STAMP) && readFileSync(STAMP, 'utf8') === state) return 0;
 
   say('building');
@@ -92,11 +96,16 @@ export function buildIfNeeded() {
     say('the build failed; nothing was written');
     return code;
   }
-  removeLeftovers(sources);
+  removeLeftovers(compiled);
   const bundleCode = runNode(BUNDLER, []);
   if (bundleCode !== 0) {
     say('the core could not be bundled for boards');
     return bundleCode;
+  }
+  const pageCode = runNode(PAGE_BUNDLER, []);
+  if (pageCode !== 0) {
+    say("the workbench page's script could not be bundled");
+    return pageCode;
   }
   writeFileSync(STAMP, state);
   return 0;

@@ -1,6 +1,6 @@
 /**
- * Types, lint and format as one command. Types are checked twice: everything, and the control core
- * alone against the library of ES5. All checks run, two at a time; what a failed one said is shown.
+ * Types, lint and format as one command. Types are checked three times: everything, the control
+ * core alone against the library of ES5, and the workbench page against that of browsers. All checks run, two at a time; what a failed one said is shown.
  */
 import { runNodeQuietly, say, toolPath } from './tools.mjs';
 
@@ -37,6 +37,14 @@ const CHECKS = [
     name: 'types of the core',
     tool: 'tsc',
     args: ['-p', '.config/tsconfig.core.json', '--pretty', 'false', ...remembered('core')],
+  },
+  {
+    name: 'types of the page',
+    tool: 'tsc',
+    args: [
+      ...['-p', '.config/tsconfig.page.json', '--noEmit', '--pretty', 'false'],
+      ...remembered('page'),
+    ],
   },
   {
     name: 'format',

@@ -223,7 +223,7 @@ function holdManual(rules: BurstRules, account: AccountState): Reason {
  * The rest that must follow the last spray, ms, rounded up: from `rest` at tempOn to `restHot` at
  * tempHot, scaled by the last spray's length, never under minRest. An unknown charge rests longest.
  */
-function neededRestMs(
+export function neededRestMs(
   rules: BurstRules,
   health: HealthState,
   account: AccountState,

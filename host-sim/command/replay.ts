@@ -280,7 +280,8 @@ async function prepare(options: ReplayOptions, terminal: Terminal): Promise<Job>
   return job;
 }
 
-function checkTank(tankUl: number | undefined, { settings, name }: NamedSettings): void {
+/** Throws E-USAGE-03 for a start that does not fit the tank of the settings. */
+export function checkTank(tankUl: number | undefined, { settings, name }: NamedSettings): void {
   if (tankUl === undefined || (tankUl >= 0 && tankUl <= settings.tankUl)) return;
   throw new Fault(
     'E-USAGE-03',

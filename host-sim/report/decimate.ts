@@ -24,22 +24,32 @@ export function linePieces(run: Run, channel: ChannelName, columns: number): Pie
   const { trace } = run;
   const column = trace.columns[channel];
   if (column === undefined) return [];
+  return decimated(trace.timeMs, column, {
+    lengthMs: run.ticks * 20,
+    columns,
+    gapMs: gapMsOf(run),
+    ...rowsToDraw(trace, channel, column),
+  });
+}
+
+/** Which rows of a channel have a value to draw, and at which of the others its line breaks. */
+export interface RowsToDraw {
+  readonly usable: (row: number) => boolean;
+  readonly breaks: (row: number) => boolean;
+}
+
+/** A row that did not read the channel is passed over; one with a fault, or beyond its band, breaks. */
+export function rowsToDraw(trace: Trace, channel: ChannelName, column: Int32Array): RowsToDraw {
   const input = (INPUTS as readonly string[]).indexOf(channel);
   const bit = input < 0 ? 0 : 1 << input;
   const [least, most] = bandOf(channel);
-  const isFaulty = (row: number): boolean =>
+  const breaks = (row: number): boolean =>
     (trace.faults !== undefined && ((trace.faults[row] >> (3 * input)) & 7) !== 0 && bit !== 0) ||
     column[row] < least ||
     column[row] > most;
   const isRead = (row: number): boolean =>
     bit === 0 || trace.fresh === undefined || (trace.fresh[row] & bit) !== 0;
-  return decimated(trace.timeMs, column, {
-    lengthMs: run.ticks * 20,
-    columns,
-    gapMs: gapMsOf(run),
-    usable: (row) => isRead(row) && !isFaulty(row),
-    breaks: isFaulty,
-  });
+  return { usable: (row) => isRead(row) && !breaks(row), breaks };
 }
 
 /**
@@ -52,13 +62,10 @@ export function gapMsOf(run: Run): number {
   return Math.min(2000, usualMs);
 }
 
-interface Sampling {
+interface Sampling extends RowsToDraw {
   readonly lengthMs: number;
   readonly columns: number;
   readonly gapMs: number;
-  /** Whether a row has a value to draw; where it has none the line goes on, unless `breaks`. */
-  readonly usable: (row: number) => boolean;
-  readonly breaks: (row: number) => boolean;
 }
 
 /** Least and greatest value of each column, in the order they came. */

@@ -6,7 +6,6 @@
  * Colours and textures come by class from style.ts; heights are CSS pixels.
  */
 import type { Run, Span, Spray } from '../replay/run.js';
-import type { ChannelName } from '../trace/trace.js';
 import {
   extent,
   linePieces,
@@ -18,6 +17,7 @@ import {
   type Segment,
 } from './decimate.js';
 import { clock, decimal, duration, escaped } from './format.js';
+import { stripPlans, type StripPlan, type Threshold } from './strips.js';
 import { firstDifference, sumUp } from './sums.js';
 import { TEXTURES, wordsFor } from './words.js';
 
@@ -30,15 +30,6 @@ const LANE = 14;
 const LABEL_STEP = 14;
 /** A line that crosses its strip so many times fills it, and is drawn finer. */
 const DENSE_TRAVELS = 80;
-
-interface Threshold {
-  readonly value: number;
-  readonly label: string;
-  /** The second run's, in a comparison. */
-  readonly second?: boolean;
-  /** A label without a line, where a tint already shows the place. */
-  readonly quiet?: boolean;
-}
 
 interface Strip {
   readonly name: string;
@@ -123,119 +114,17 @@ function descriptionOf(run: Run): string {
 // ---- strips with lines
 
 function recordedStrips(run: Run, compare: Run | undefined): Strip[] {
-  const { settings } = run;
-  const other = compare?.settings;
-  const stepped = run.between === 'hold';
-  const second = (value: number | undefined, own: number, label: string): Threshold[] =>
-    value === undefined || value === own ? [] : [{ value, label: `${label} B`, second: true }];
-
-  const strips: (Strip | undefined)[] = [
-    lineStrip(run, 'charge', {
-      name: 'Charge',
-      unit: chargeUnit(run),
-      height: 150,
-      scale: 10,
-      className: 'heat',
-      tint: [settings.tempOnDc, settings.tempOnDc - settings.tempHysteresisDc],
-      thresholds: [
-        { value: settings.tempOnDc, label: `tempOn ${decimal(settings.tempOnDc / 10, 1)}` },
-        {
-          value: settings.tempOnDc - settings.tempHysteresisDc,
-          label: `lets go ${decimal((settings.tempOnDc - settings.tempHysteresisDc) / 10, 1)}`,
-          quiet: true,
-        },
-        ...second(
-          other?.tempOnDc,
-          settings.tempOnDc,
-          `tempOn ${decimal((other?.tempOnDc ?? 0) / 10, 1)}`,
-        ),
-        ...floorThreshold(run),
-      ],
-      stepped,
-    }),
-    lineStrip(run, 'boost', {
-      name: 'Boost',
-      unit: 'bar',
-      height: 76,
-      scale: 1000,
-      zero: true,
-      className: 'press',
-      tint: [settings.boostOnHpa, settings.boostOnHpa - settings.boostHysteresisHpa],
-      thresholds: [
-        { value: settings.boostOnHpa, label: `boostOn ${decimal(settings.boostOnHpa / 1000, 2)}` },
-        ...second(
-          other?.boostOnHpa,
-          settings.boostOnHpa,
-          `boostOn ${decimal((other?.boostOnHpa ?? 0) / 1000, 2)}`,
-        ),
-      ],
-      stepped,
-    }),
-    lineStrip(run, 'rpm', {
-      name: 'Engine',
-      unit: '1/min × 1000',
-      height: 76,
-      scale: 1000,
-      zero: true,
-      className: 'rev',
-      tint: [settings.rpmOnRpm, settings.rpmOnRpm - settings.rpmHysteresisRpm],
-      thresholds: [
-        { value: settings.rpmOnRpm, label: `rpmOn ${decimal(settings.rpmOnRpm / 1000, 1)}` },
-        ...second(
-          other?.rpmOnRpm,
-          settings.rpmOnRpm,
-          `rpmOn ${decimal((other?.rpmOnRpm ?? 0) / 1000, 1)}`,
-        ),
-      ],
-      stepped,
-    }),
-    lineStrip(run, 'speed', {
-      name: 'Speed',
-      unit: 'km/h',
-      height: 52,
-      scale: 10,
-      zero: true,
-      className: 'rev',
-      thresholds: [],
-      stepped,
-    }),
-  ];
-  return strips.filter((strip) => strip !== undefined);
+  return stripPlans(run, compare)
+    .map((plan) => lineStrip(run, plan))
+    .filter((strip) => strip !== undefined);
 }
 
-function chargeUnit(run: Run): string {
-  const source = run.trace.sources.find(({ channel }) => channel === 'charge');
-  return source?.note === undefined ? '°C after the cooler' : '°C, see columns';
-}
-
-/** The floor is drawn only where it played a part: its cutoff held. */
-function floorThreshold(run: Run): Threshold[] {
-  const value = run.settings.floorDc;
-  if (!run.cutoffs.some(({ id }) => id === 'too-cool')) return [];
-  return [{ value, label: `floor ${decimal(value / 10, 1)}` }];
-}
-
-interface LineStripOptions {
-  readonly name: string;
-  readonly unit: string;
-  readonly height: number;
-  /** Core units in one unit of the strip. */
-  readonly scale: number;
-  readonly zero?: boolean;
-  readonly className: string;
-  readonly thresholds: readonly Threshold[];
-  readonly tint?: readonly [number, number];
-  readonly stepped: boolean;
-}
-
-function lineStrip(run: Run, channel: ChannelName, options: LineStripOptions): Strip | undefined {
-  const pieces = linePieces(run, channel, COLUMNS);
-  const recorded = extent(run.trace, channel);
+function lineStrip(run: Run, options: StripPlan): Strip | undefined {
+  const pieces = linePieces(run, options.channel, COLUMNS);
+  const recorded = extent(run.trace, options.channel);
   if (recorded === undefined) return undefined;
   const { scale, tint } = options;
-  const marked = [...options.thresholds.map(({ value }) => value), ...(tint ?? [])];
-  const all = [...recorded, ...marked, ...(options.zero === true ? [0] : [])];
-  const axis = niceAxis(Math.min(...all) / scale, Math.max(...all) / scale, options.height);
+  const axis = axisOf(options, recorded);
   const down = (value: number): number => value / scale;
   return {
     ...axis,
@@ -245,7 +134,7 @@ function lineStrip(run: Run, channel: ChannelName, options: LineStripOptions): S
     lines: [{ pieces: pieces.map((piece) => scaled(piece, scale)), className: options.className }],
     thresholds: options.thresholds.map((line) => ({ ...line, value: down(line.value) })),
     ...(tint === undefined ? {} : { tint: [down(tint[0]), down(tint[1])] as const }),
-    stepped: options.stepped,
+    stepped: run.between === 'hold',
   };
 }
 
@@ -278,7 +167,15 @@ function tankStrip(run: Run, compare: Run | undefined): Strip {
   };
 }
 
-interface Axis {
+/** The axis of a strip that shows a recorded channel, whose least and greatest value are given. */
+export function axisOf(plan: StripPlan, recorded: readonly [number, number]): Axis {
+  const { scale, tint, thresholds, zero, height } = plan;
+  const marked = [...thresholds.map(({ value }) => value), ...(tint ?? [])];
+  const all = [...recorded, ...marked, ...(zero === true ? [0] : [])];
+  return niceAxis(Math.min(...all) / scale, Math.max(...all) / scale, height);
+}
+
+export interface Axis {
   readonly low: number;
   readonly high: number;
   readonly ticks: readonly number[];

@@ -74,7 +74,8 @@ export function replayPage(run: Run, compare?: Run): string {
   return pageOf(`${name}: replay`, body.filter((part) => part !== '').join('\n'));
 }
 
-function subtitle(run: Run, sums: Sums, compare: Run | undefined): string {
+/** Length, settings and air of a run, in a line. */
+export function subtitle(run: Run, sums: Sums, compare: Run | undefined): string {
   return [
     `${duration(sums.lengthMs)}, ${counted(run.ticks, 'tick')} of 20${NBSP}ms`,
     compare === undefined ? shown(run.settingsName) : 'two settings on the same trace',
@@ -139,14 +140,15 @@ export function differenceSentence(a: Run, b: Run): string {
   return `They first differ at ${clock(atMs, 2)}: A says ${reasonA}, B says ${reasonB}.`;
 }
 
-function numbersOf(run: Run, sums: Sums): string {
+/** The few large numbers of a run, each with the words under it. */
+export function largeNumbers(run: Run, sums: Sums): [number: string, words: string][] {
   const kinds = sums.kinds.map(({ kind, count }) => `${decimal(count, 0)} ${kind}`).join(', ');
   const cutoffKinds = sums.cutoffs.length;
   const cutoffWords =
     cutoffKinds === 0
       ? 'cutoffs held'
       : `${cutoffKinds === 1 ? 'cutoff' : 'cutoffs'} held: ${listed(sums.cutoffs.map(({ id }) => id))}`;
-  const items: [string, string][] = [
+  return [
     [
       decimal(sums.sprayCount, 0),
       `${sums.sprayCount === 1 ? 'spray' : 'sprays'}${kinds === '' ? '' : `: ${kinds}`}`,
@@ -163,7 +165,10 @@ function numbersOf(run: Run, sums: Sums): string {
     [percent(sums.duty), `of the time spraying, ${seconds(sums.sprayMs)}`],
     [decimal(cutoffKinds, 0), cutoffWords],
   ];
-  const cells = items.map(
+}
+
+function numbersOf(run: Run, sums: Sums): string {
+  const cells = largeNumbers(run, sums).map(
     ([number, words]) => `<div><dt>${escaped(words)}</dt><dd>${escaped(number)}</dd></div>`,
   );
   return `<dl class="numbers">${cells.join('')}</dl>`;

@@ -54,7 +54,8 @@ export const TEXT_ON: readonly (readonly [keyof typeof LIGHT, keyof typeof LIGHT
   ['rev', 'mist'],
 ];
 
-function tokens(set: Readonly<Record<string, string>>): string {
+/** A set of tokens as declarations of CSS. */
+export function tokens(set: Readonly<Record<string, string>>): string {
   return Object.entries(set)
     .map(([name, value]) => `--${name}:${value}`)
     .join(';');

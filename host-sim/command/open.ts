@@ -1,0 +1,142 @@
+/**
+ * `smirr open [TRACE...]`: the workbench, a local page in a browser. Prints the page's address on stdout
+ * and serves it on 127.0.0.1 until it is interrupted. The traces are read by the page itself; here they
+ * are only looked for, so that a misspelt name is said at once.
+ */
+import { spawn } from 'node:child_process';
+import { access, constants } from 'node:fs/promises';
+import { basename } from 'node:path';
+import type { Argv } from 'yargs';
+import { Fault } from '../fault.js';
+import { readingFault } from '../files.js';
+import { suggestion } from '../nearest.js';
+import { namedSettings } from '../settings/named.js';
+import { parseQuantity } from '../settings/units.js';
+import { orList, shown } from '../shown.js';
+import type { Terminal } from '../terminal.js';
+import { isTraceFile, readOptionsOf, type TraceOptions } from '../trace/load.js';
+import { checkReadOptions } from '../trace/parse.js';
+import { version } from '../version.js';
+import type { Opened } from '../workbench/opened.js';
+import { serve, type Served, type Workbench } from '../workbench/server.js';
+import type { Example } from './command.js';
+import { checkTank } from './replay.js';
+import { traceOptions } from './trace-options.js';
+
+export interface OpenOptions extends TraceOptions {
+  readonly trace: readonly string[] | undefined;
+  readonly settings: string | undefined;
+  readonly between: 'hold' | 'linear' | undefined;
+  readonly tank: string | undefined;
+  readonly 'no-browser': boolean | undefined;
+}
+
+/** What a tuner does first. */
+export const examples: readonly Example[] = [
+  ['smirr open demo:hot', 'the built-in demo, in your browser'],
+  ['smirr open day/*.csv --settings car.yaml', 'runs of your own; more can be dropped on the page'],
+  ['smirr open --no-browser', 'only print the address'],
+];
+
+/** Declares the positionals and options. */
+export function builder(yargs: Argv): Argv<OpenOptions> {
+  return traceOptions(
+    yargs
+      .positional('trace', {
+        type: 'string',
+        array: true,
+        describe: 'recorded runs, as for replay; the page opens more',
+      })
+      .option('settings', {
+        alias: 's',
+        type: 'string',
+        requiresArg: true,
+        describe: 'settings file to begin with; without it the initial settings',
+      }),
+  )
+    .option('strict', { type: 'boolean', describe: 'one refused row is enough to refuse a trace' })
+    .option('no-browser', {
+      type: 'boolean',
+      describe: 'only print the address; do not open it in a browser',
+    });
+}
+
+/** Serves the page until it is interrupted. Throws `Fault` for bad usage, files and values. */
+export async function handler(
+  options: OpenOptions,
+  terminal: Terminal,
+  until: (workbench: Workbench) => Promise<void> = forever,
+): Promise<number> {
+  const workbench = await serve(await prepare(options, terminal));
+  const { address } = workbench;
+  terminal.data(terminal.json ? `${JSON.stringify({ address })}\n` : `${address}\n`);
+  terminal.say(
+    'smirr: the workbench is at the address above, on this machine only; Ctrl-C ends it',
+  );
+  if (options['no-browser'] !== true) openBrowser(address, terminal);
+  await until(workbench);
+  await workbench.close();
+  return 0;
+}
+
+function forever(): Promise<void> {
+  return new Promise(() => undefined);
+}
+
+async function prepare(options: OpenOptions, terminal: Terminal): Promise<Served> {
+  const sources = options.trace ?? [];
+  for (const source of sources) await checkSource(source);
+  const reading = await readOptionsOf(options);
+  checkReadOptions(reading);
+  const named = await namedSettings(options.settings, terminal);
+  const { settings, name } = named;
+  const { tank } = options;
+  const tankUl = tank === undefined ? undefined : parseQuantity(tank, 'volume', 'tank');
+  checkTank(tankUl, named);
+  const opened: Opened = {
+    version: version(),
+    traces: sources.map((source) =>
+      isTraceFile(source) ? { name: basename(source) } : { name: source, demo: source },
+    ),
+    settings,
+    settingsName: name,
+    reading,
+    ...(options.between !== undefined && { between: options.between }),
+    ...(tankUl !== undefined && { tankUl }),
+  };
+  return { opened, paths: sources.map((source) => (isTraceFile(source) ? source : undefined)) };
+}
+
+/** Throws for what is no trace that a page can ask for. */
+async function checkSource(source: string): Promise<void> {
+  if (source === '-') {
+    throw new Fault('E-USAGE-02', 'the workbench reads files, not standard input; name a file');
+  }
+  if (isTraceFile(source)) {
+    try {
+      await access(source, constants.R_OK);
+    } catch (error) {
+      throw readingFault(source, error);
+    }
+    return;
+  }
+  const { DEMOS } = await import('../trace/demo.js');
+  const names = DEMOS.map(({ name }) => name as string);
+  if (names.includes(source)) return;
+  const hint = suggestion(source, names) || `; it must be ${orList(names)}`;
+  throw new Fault('E-USAGE-02', `${shown(source)} is no built-in demo${hint}`);
+}
+
+/** The platform's own way to open an address; where there is none, the user has the address. */
+function openBrowser(address: string, terminal: Terminal): void {
+  const ways: Partial<Record<NodeJS.Platform, readonly [string, ...string[]]>> = {
+    darwin: ['open', address],
+    win32: ['rundll32', 'url.dll,FileProtocolHandler', address],
+  };
+  const [program, ...args] = ways[process.platform] ?? ['xdg-open', address];
+  const child = spawn(program, args, { stdio: 'ignore', detached: true });
+  child.on('error', () =>
+    terminal.say('smirr: no browser could be opened; open the address yourself'),
+  );
+  child.unref();
+}

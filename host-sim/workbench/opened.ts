@@ -1,0 +1,25 @@
+/**
+ * What the server tells the page when it opens: the traces and settings that the command line named,
+ * and how traces are to be read. Plain data that survives JSON; nothing of a trace's content is in it.
+ */
+import type { Settings } from '../../controller/settings.js';
+import type { Between } from '../replay/feed.js';
+import type { ReadOptions } from '../trace/trace.js';
+
+/** A trace of the command line: a built-in demo by its name, or a file by its place in the list. */
+export interface OpenedTrace {
+  readonly name: string;
+  /** 'demo:hot'; absent for a file, whose bytes are asked for. */
+  readonly demo?: string;
+}
+
+export interface Opened {
+  readonly version: string;
+  readonly traces: readonly OpenedTrace[];
+  readonly settings: Settings;
+  /** The settings file's name, or 'initial settings'. */
+  readonly settingsName: string;
+  readonly reading: ReadOptions;
+  readonly between?: Between;
+  readonly tankUl?: number;
+}

@@ -1,0 +1,57 @@
+/**
+ * The one script of the workbench: in the page it builds the page, in the worker it works. It asks its
+ * own server and nobody else; the token it needs stands in its own address.
+ */
+import { replayPage } from '../../report/page.js';
+import type { Opened } from '../opened.js';
+import { byId, saveFile } from './dom.js';
+import { Engine } from './engine.js';
+import { Files } from './files.js';
+import { listenToGestures } from './gestures.js';
+import { listenToLook } from './look-menu.js';
+import { Model } from './model.js';
+import { Picture } from './picture.js';
+import { Replayer } from './replayer.js';
+import { showSettings } from './settings-form.js';
+import { showSummaries } from './summary.js';
+import { showWhy } from './why-panel.js';
+import { work } from './worker.js';
+
+/** The page's own address has the token; so has everything that is asked for. */
+function address(path: string): string {
+  const token = new URLSearchParams(location.search).get('token') ?? '';
+  return `${path}?token=${encodeURIComponent(token)}`;
+}
+
+async function start(): Promise<void> {
+  const response = await fetch(address('/opened.json'));
+  const opened = (await response.json()) as Opened;
+  const model = new Model();
+  model.base = opened.settings;
+  model.baseName = opened.settingsName;
+  model.chosen = { a: opened.settings, b: undefined };
+  const engine = new Engine(address('/page.js'));
+  const files = new Files(model, engine, opened, address);
+  const onTrouble = (error: unknown) => files.say(error);
+  const replayer = new Replayer(engine, model, opened, onTrouble);
+  showSummaries(model);
+  showSettings(model);
+  listenToGestures(model, new Picture(model));
+  showWhy(model, engine, replayer, onTrouble);
+  listenToLook(model);
+  byId('export').addEventListener('click', () => exportPage(model));
+  model.tell('traces');
+  document.documentElement.dataset.ready = 'yes';
+  await files.openNamed();
+}
+
+/** The view as one page that needs nothing else: the replay page of the runs that are shown. */
+function exportPage({ runs }: Model): void {
+  const { a, b } = runs;
+  if (a === undefined) return;
+  const stem = a.trace.name.replace(/\.[^.]*$/u, '').replace(/[^\p{L}\p{N}._-]+/gu, '-');
+  saveFile(`${stem}.html`, 'text/html', replayPage(a, b));
+}
+
+if (typeof document === 'undefined') work();
+else void start();

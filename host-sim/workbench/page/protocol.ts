@@ -1,0 +1,60 @@
+/**
+ * What page and worker say to each other. A request carries a number, its answer the same; what cannot
+ * be done comes back as the sentence and code of a `Fault`. Everything survives structured cloning.
+ */
+import type { Settings } from '../../../controller/settings.js';
+import type { Between } from '../../replay/feed.js';
+import type { Run } from '../../replay/run.js';
+import type { ReadSettings } from '../../settings/parse.js';
+import type { DemoName } from '../../trace/demo.js';
+import type { ReadOptions, Trace } from '../../trace/trace.js';
+import type { Explanation } from '../why.js';
+
+/** How a trace is driven. */
+export interface Driving {
+  readonly settings: Settings;
+  readonly settingsName: string;
+  readonly between?: Between;
+  readonly tankUl?: number;
+}
+
+/** A run without its trace, which the page has already. */
+export type RunParts = Omit<Run, 'trace'>;
+
+/** Each kind of request with its answer. The worker keeps traces under the number they came with. */
+export interface Requests {
+  readonly parse: {
+    readonly ask: { id: number; name: string; bytes: ArrayBuffer; reading: ReadOptions };
+    readonly answer: Trace;
+  };
+  readonly demo: { readonly ask: { id: number; name: DemoName }; readonly answer: Trace };
+  readonly close: { readonly ask: { id: number }; readonly answer: undefined };
+  readonly settings: {
+    readonly ask: { name: string; bytes: ArrayBuffer };
+    readonly answer: ReadSettings;
+  };
+  readonly replay: {
+    readonly ask: { id: number; driving: Driving };
+    readonly answer: RunParts;
+  };
+  readonly explain: {
+    readonly ask: { id: number; driving: Driving; atMs: number };
+    readonly answer: Explanation;
+  };
+}
+
+export type RequestKind = keyof Requests;
+
+export type Request = {
+  [Kind in RequestKind]: { kind: Kind; number: number; ask: Requests[Kind]['ask'] };
+}[RequestKind];
+
+/** What went wrong, as the command line would have said it. */
+export interface Trouble {
+  readonly code: string;
+  readonly sentence: string;
+}
+
+export type Answer =
+  | { readonly number: number; readonly answer: unknown }
+  | { readonly number: number; readonly trouble: Trouble };

@@ -1,0 +1,69 @@
+/**
+ * The worker's side: reads traces with the readers of the command line, drives the compiled core
+ * through them, explains moments. It keeps the traces, so that a change of settings sends a few numbers
+ * only. Answers one request after the other, in their order.
+ */
+import { Fault } from '../../fault.js';
+import { drive } from '../../replay/drive.js';
+import { decodeKind } from '../../kind-file.js';
+import { parseSettings, SETTINGS_FILE } from '../../settings/parse.js';
+import { demoTrace } from '../../trace/demo.js';
+import { parseTrace } from '../../trace/parse.js';
+import type { Trace } from '../../trace/trace.js';
+import { explainAt } from '../explain.js';
+import type { Answer, Request, RequestKind, Requests, RunParts, Trouble } from './protocol.js';
+
+const traces = new Map<number, Trace>();
+
+function traceOf(id: number): Trace {
+  const trace = traces.get(id);
+  if (trace === undefined) throw new Error(`there is no trace ${id}`);
+  return trace;
+}
+
+function kept(id: number, trace: Trace): Trace {
+  traces.set(id, trace);
+  return trace;
+}
+
+type Handlers = { [Kind in RequestKind]: (ask: Requests[Kind]['ask']) => Requests[Kind]['answer'] };
+
+const HANDLERS: Handlers = {
+  parse: ({ id, name, bytes, reading }) =>
+    kept(id, parseTrace(new Uint8Array(bytes), name, reading)),
+  demo: ({ id, name }) => kept(id, demoTrace(name)),
+  close: ({ id }) => {
+    traces.delete(id);
+    return undefined;
+  },
+  settings: ({ name, bytes }) =>
+    parseSettings(decodeKind(new Uint8Array(bytes), name, SETTINGS_FILE), name),
+  replay: ({ id, driving }) => withoutTrace(drive(traceOf(id), driving)),
+  explain: ({ id, driving, atMs }) => explainAt(traceOf(id), driving, atMs),
+};
+
+function withoutTrace(run: ReturnType<typeof drive>): RunParts {
+  const { trace: _trace, ...parts } = run;
+  return parts;
+}
+
+function answerTo({ kind, number, ask }: Request): Answer {
+  try {
+    const handle = HANDLERS[kind] as (ask: Request['ask']) => unknown;
+    return { number, answer: handle(ask) };
+  } catch (error) {
+    return { number, trouble: troubleOf(error) };
+  }
+}
+
+function troubleOf(error: unknown): Trouble {
+  if (error instanceof Fault) return { code: error.code, sentence: error.message };
+  return { code: 'E-INTERNAL-01', sentence: `smirr itself failed (${String(error)})` };
+}
+
+/** Answers whatever is sent to this worker, for as long as it lives. */
+export function work(): void {
+  self.addEventListener('message', ({ data }: MessageEvent<Request>) => {
+    self.postMessage(answerTo(data));
+  });
+}
