@@ -20,7 +20,7 @@ export const COMMANDS: readonly ListedCommand[] = [
   {
     name: 'open',
     usage: 'open [trace..]',
-    describe: 'the workbench: a local page on which thresholds move and sprays follow',
+    describe: 'the workbench: move a threshold, see the sprays',
     load: () => import('./command/open.js'),
   },
   {

@@ -214,7 +214,7 @@ function alignedData(
 ): uPlot.AlignedData {
   if (slices.length === 1) {
     const [{ timeMs, value }] = slices;
-    return [timeMs, value] as unknown as uPlot.AlignedData;
+    return [timeMs, value] as uPlot.AlignedData;
   }
   const tables = slices.map(({ timeMs, value }) => [[...timeMs], [...value]] as uPlot.AlignedData);
   return uPlot.join(

@@ -5,6 +5,7 @@
  */
 import { Fault } from '../../fault.js';
 import { drive } from '../../replay/drive.js';
+import type { Run } from '../../replay/run.js';
 import { decodeKind } from '../../kind-file.js';
 import { parseSettings, SETTINGS_FILE } from '../../settings/parse.js';
 import { demoTrace } from '../../trace/demo.js';
@@ -42,9 +43,11 @@ const HANDLERS: Handlers = {
   explain: ({ id, driving, atMs }) => explainAt(traceOf(id), driving, atMs),
 };
 
-function withoutTrace(run: ReturnType<typeof drive>): RunParts {
-  const { trace: _trace, ...parts } = run;
-  return parts;
+/** The page has the trace already: it would be copied for nothing. */
+function withoutTrace(run: Run): RunParts {
+  const parts: Partial<Run> = { ...run };
+  delete (parts as { trace?: Trace }).trace;
+  return parts as RunParts;
 }
 
 function answerTo({ kind, number, ask }: Request): Answer {
