@@ -84,6 +84,12 @@ export const COMMANDS: readonly ListedCommand[] = [
     load: () => import('./command/fingerprint.js'),
   },
   {
+    name: 'plan',
+    usage: 'plan [itinerary]',
+    describe: 'how much water a day takes; nozzles, tank, fuse and wire',
+    load: () => import('./command/plan.js'),
+  },
+  {
     name: 'completion',
     usage: 'completion <shell>',
     describe: 'the script that completes smirr in your shell',

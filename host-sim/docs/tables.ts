@@ -18,6 +18,7 @@ import { commandTables } from './commands.js';
 import { courseFieldsTable, coursePiecesTable } from './course.js';
 import { kitTables } from './kit.js';
 import { limitsTable } from './limits.js';
+import { exampleItinerary, itineraryTable, legsTable, planTranscript } from './plan.js';
 import { readingsTable } from './readings.js';
 import { markdownTable } from './render.js';
 import { selfCheckSentence, stateTable } from './state.js';
@@ -44,6 +45,10 @@ export async function docsTables(): Promise<ReadonlyMap<string, string>> {
     ['state', stateTable()],
     ['self-check', selfCheckSentence()],
     ...kitTables(),
+    ['itinerary', itineraryTable()],
+    ['itinerary legs', legsTable()],
+    ['example itinerary', exampleItinerary()],
+    ['plan transcript', await planTranscript()],
     ...(await commandTables()),
   ]);
 }

@@ -13,8 +13,8 @@ date: 2026-07-11
 start: 08:30
 # The air of the day; a leg may have its own.
 weather:
-  ambient: 27 degC
-  humidity: 45 %
+  ambient: 35 degC
+  humidity: 30 %
   altitude: 620 m
 # How far off the forecast may be.
 spread:
@@ -29,7 +29,7 @@ legs:
     length: 12.4 km
     minutes: 8.5
     kind: hill-climb
-    weather: { ambient: 22 degC, humidity: 60 %, altitude: 1150 m }
+    weather: { ambient: 30 degC, humidity: 40 %, altitude: 1150 m }
   - road: Down to the valley
     length: 26 km
     minutes: 40
@@ -46,7 +46,7 @@ legs:
     length: 12.4 km
     minutes: 8.3
     kind: hill-climb
-    weather: { ambient: 26 degC, humidity: 45 %, altitude: 1150 m }
+    weather: { ambient: 34 degC, humidity: 32 %, altitude: 1150 m }
   - road: Down to the valley again
     length: 26 km
     minutes: 40
@@ -54,12 +54,12 @@ legs:
     length: 17.8 km
     minutes: 9.8
     kind: asphalt
-    weather: { ambient: 31 degC, humidity: 35 % }
+    weather: { ambient: 39 degC, humidity: 22 % }
   - stage: Quarry
     length: 4.6 km
     minutes: 4.2
     kind: gravel
-    weather: { ambient: 32 degC, humidity: 33 % }
+    weather: { ambient: 40 degC, humidity: 20 % }
   - road: Home
     length: 21 km
     minutes: 30

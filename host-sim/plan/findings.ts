@@ -21,7 +21,7 @@ export interface Finding {
 }
 
 /** From this share of the water on it is worth saying that it runs off. */
-const RUNOFF_SHARE = 0.1;
+const RUNOFF_SHARE = 0.25;
 
 /** Everything there is to say, problems first. */
 export function findingsOf(plan: Plan): Finding[] {
@@ -105,15 +105,17 @@ function whyNot({ settings }: Plan, stage: StagePlan): string {
 }
 
 function flowFindings({ plumbing, stages }: Plan): Finding[] {
-  const { count, point, least, isOver, isWeak, boreDoubtMlps, pump, nozzle } = plumbing;
+  const { count, point, least, flowMaxMlps, dutyMax, isOver, isWeak } = plumbing;
+  const { boreDoubtMlps, pump, nozzle } = plumbing;
   const findings: Finding[] = [];
   const say = (sentence: string) => findings.push({ level: 'advice', about: 'flow', sentence });
-  if (least && isOver) {
-    const choice = chooseCount(pump, nozzle, least.usefulMlps);
+  if (least && flowMaxMlps !== undefined && isOver) {
+    const choice = chooseCount(pump, nozzle, flowMaxMlps);
     const fewer = choice.isOver ? 'smaller nozzles would do' : `${choice.count} would do`;
     say(
-      `The nozzles pass ${rates(point.flowMlps)} and the cooler can make use of ` +
-        `${rates(least.usefulMlps)} on ${least.name}: in a long burst the rest runs off; ${fewer}.`,
+      `The nozzles pass ${rates(point.flowMlps)}, in the mean over the densest bursts ` +
+        `${rates(point.flowMlps * dutyMax)}, and the cooler can make use of ` +
+        `${rates(least.usefulMlps)} on ${least.name}: the rest runs off; ${fewer}.`,
     );
   } else if (point.flowMlps > BURST_MLPS.max) {
     say(`${rates(point.flowMlps)} is more than the ${BURST_MLPS.max} ml/s that are usual at most.`);
@@ -139,7 +141,9 @@ function flowFindings({ plumbing, stages }: Plan): Finding[] {
   for (const each of stages) {
     if (each.runoffShare < RUNOFF_SHARE) continue;
     const share = Math.round(each.runoffShare * 100);
-    say(`On ${each.stage.name} ${share} % of the water runs off the fins without cooling.`);
+    say(
+      `On ${each.stage.name} ${share} % of the water misses the fins or runs off them without cooling.`,
+    );
   }
   return findings;
 }

@@ -2,11 +2,14 @@
  * A day of competition as a record: its air, its legs in order, and the parts that are there to carry
  * and spray the water. read.ts makes it of a file. Units are in the names; shares are of one.
  */
+import { STAGE_KINDS as KINDS_OF_COURSES, type StageKindName } from '../course/stage.js';
 import type { Nozzle } from './nozzle.js';
 import type { PumpCurve } from './pump.js';
-import type { STAGE_KINDS } from './stage-kinds.js';
-
-export type StageKind = (typeof STAGE_KINDS)[number];
+/** What a stage can be like: the kinds of courses against the clock. */
+export const STAGE_KINDS = (Object.keys(KINDS_OF_COURSES) as StageKindName[]).filter(
+  (kind): kind is StageKind => kind !== 'road',
+);
+export type StageKind = Exclude<StageKindName, 'road'>;
 
 /** Air at a place. */
 export interface Air {

@@ -55,6 +55,7 @@ export function planJson(plan: Plan, names: PlanNames): Record<string, unknown> 
       pressureBar: short(plumbing.point.bar),
       flowMlps: short(plumbing.point.flowMlps),
       usefulMlps: plumbing.least ? short(plumbing.least.usefulMlps) : null,
+      dutyMaxPercent: short(plumbing.dutyMax * 100),
       moreThanUseful: plumbing.isOver,
       counts: workingPoints(plumbing).map(([count, point]) => ({
         count,

@@ -6,7 +6,7 @@
 import { FUSE_RATINGS_A, INRUSH_FACTOR, INRUSH_MS } from './fuse.js';
 import type { Measure } from './measures.js';
 import { NOZZLES_MAX } from './pump.js';
-import { STAGE_KINDS } from './stage-kinds.js';
+import { STAGE_KINDS } from './itinerary.js';
 
 /** The first line of every itinerary names its kind, the second its format version. */
 export const ITINERARY_KIND = 'smirr-itinerary';

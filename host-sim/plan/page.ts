@@ -128,7 +128,7 @@ function stageSection(plan: Plan): string {
     rangeCell(row.wonK, kelvins),
     row.hottest,
     `${escaped(row.flow)}<span class="under">of ${escaped(row.useful)}</span>`,
-    `${escaped(row.worth)}<span class="under">${escaped(row.runoff)} runs off</span>`,
+    `${escaped(row.worth)}<span class="under">${escaped(row.runoff)} lost</span>`,
   ]);
   const columns = [
     { head: 'stage', html: true, header: true, className: 'wrap' },
@@ -140,7 +140,7 @@ function stageSection(plan: Plan): string {
   return section(
     'Where it is worth spraying',
     table(columns, rows),
-    '<p class="small">Won: how much cooler the charge is, in the mean over the time in which it would be at or above tempOn without water; hottest: without water. Mean flow: the water over that time, and what the cooler can evaporate at most.</p>',
+    '<p class="small">Won: how much cooler the charge is, in the mean over the time in which it would be at or above tempOn without water; hottest: without water. Mean flow: the water over that time, and what the cooler can evaporate at most. Lost: water that misses the fins or runs off them.</p>',
   );
 }
 

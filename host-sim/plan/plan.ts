@@ -6,7 +6,7 @@
  */
 import type { Settings } from '../../controller/settings.js';
 import type { Air, Itinerary, Leg, StageLeg } from './itinerary.js';
-import { planPlumbing, type Plumbing } from './plumbing.js';
+import { dutyMaxOf, planPlumbing, type Plumbing } from './plumbing.js';
 import { rangeOf, type Range } from './range.js';
 import { daysOf, type SimulatedDay } from './days.js';
 import { followTank, tankNeededMl, type TankDay, type TankLeg } from './tank.js';
@@ -86,7 +86,7 @@ export function makePlan(
 ): Plan {
   const days = daysOf(itinerary.spread, runsPerAir);
   const usefulByStage = firstLook(itinerary, settings, simulate);
-  const plumbing = planPlumbing(itinerary.parts, usefulByStage);
+  const plumbing = planPlumbing(itinerary.parts, usefulByStage, dutyMaxOf(settings));
   const stages = stagesOf(itinerary.legs).map(({ stage, index }) =>
     planStage(stage, index, { days, settings, simulate, flowMlps: plumbing.point.flowMlps }),
   );

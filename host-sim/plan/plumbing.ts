@@ -2,6 +2,7 @@
  * Nozzles and pump of a day: how many nozzles, where pump and nozzles agree, and whether the cooler can
  * make use of that flow. Flows in ml/s, pressures in bar.
  */
+import type { Settings } from '../../controller/settings.js';
 import type { Parts } from './itinerary.js';
 import { nozzleFlowMlps, ORIFICE_COEFFICIENTS, orificeFlowMlps, type Nozzle } from './nozzle.js';
 import { chooseCount, workingPoint, type PumpCurve, type WorkingPoint } from './pump.js';
@@ -24,8 +25,12 @@ export interface Plumbing {
   readonly count: number;
   readonly isCountChosen: boolean;
   readonly point: WorkingPoint;
-  /** What it is judged by; undefined if the day has no stage. */
+  /** What it is judged by; undefined if nothing is sprayed on any stage. */
   readonly least: LeastUseful | undefined;
+  /** The largest share of the time that may be burst, by the settings. */
+  readonly dutyMax: number;
+  /** The flow in bursts whose mean at that duty is just useful; undefined as `least`. */
+  readonly flowMaxMlps: number | undefined;
   /** True if even one nozzle passes more than is useful, or the given ones do. */
   readonly isOver: boolean;
   readonly isWeak: boolean;
@@ -33,14 +38,30 @@ export interface Plumbing {
   readonly boreDoubtMlps: readonly [low: number, high: number] | undefined;
 }
 
-/** The plumbing; a count to be chosen becomes the largest whose flow every stage can make use of. */
-export function planPlumbing(parts: Parts, stages: readonly LeastUseful[]): Plumbing {
+/**
+ * The largest share of the time that automatic mist may take: a burst after each rest as short as it
+ * gets, and no more than `duty`.
+ */
+export function dutyMaxOf({ burstMs, restHotMs, dutyPm }: Settings): number {
+  return Math.min(burstMs / (burstMs + restHotMs), dutyPm / 1000);
+}
+
+/**
+ * The plumbing. The film on the fins carries a burst over its rest, so the mean flow counts: a count to
+ * be chosen becomes the largest whose mean at `dutyMax` every stage can make use of.
+ */
+export function planPlumbing(
+  parts: Parts,
+  stages: readonly LeastUseful[],
+  dutyMax: number,
+): Plumbing {
   const { nozzle, pump, nozzleCount } = parts;
   const least = stages.reduce<LeastUseful | undefined>(
     (found, stage) => (found && found.usefulMlps <= stage.usefulMlps ? found : stage),
     undefined,
   );
-  const most = Math.min(least?.usefulMlps ?? BURST_MLPS.max, BURST_MLPS.max);
+  const flowMaxMlps = least && least.usefulMlps / dutyMax;
+  const most = Math.min(flowMaxMlps ?? BURST_MLPS.max, BURST_MLPS.max);
   const chosen =
     nozzleCount === undefined
       ? chooseCount(pump, nozzle, most)
@@ -53,7 +74,9 @@ export function planPlumbing(parts: Parts, stages: readonly LeastUseful[]): Plum
     isCountChosen: nozzleCount === undefined,
     point,
     least,
-    isOver: least !== undefined && point.flowMlps > least.usefulMlps,
+    dutyMax,
+    flowMaxMlps,
+    isOver: flowMaxMlps !== undefined && point.flowMlps > flowMaxMlps,
     isWeak: point.bar < MIST_BAR_MIN,
     boreDoubtMlps: boreDoubt(parts),
   };

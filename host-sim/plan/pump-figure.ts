@@ -26,9 +26,9 @@ const SAMPLES = 60;
 
 /** The figure of pump and nozzles. */
 export function pumpFigure(plumbing: Plumbing): string {
-  const { pump, count, point, least } = plumbing;
+  const { pump, count, point, flowMaxMlps = 0 } = plumbing;
   const free = pump[pump.length - 1].flowMlps;
-  const most = Math.min(free, 3 * Math.max(point.flowMlps, least?.usefulMlps ?? 0));
+  const most = Math.min(free, Math.max(3 * point.flowMlps, 1.3 * flowMaxMlps));
   const strip = stripOf([0, pump[0].bar], TOP, HEIGHT);
   const bottom = TOP + HEIGHT;
   const counts = [count - 1, count, count + 1].filter((each) => each >= 1);
@@ -80,9 +80,9 @@ function crossing({ point }: Plumbing, most: number, strip: Strip): string {
   );
 }
 
-function usefulMark({ least }: Plumbing, most: number, bottom: number): string {
-  if (!least || least.usefulMlps > most) return '';
-  const x = percentOf(least.usefulMlps / most);
+function usefulMark({ flowMaxMlps }: Plumbing, most: number, bottom: number): string {
+  if (flowMaxMlps === undefined || flowMaxMlps > most) return '';
+  const x = percentOf(flowMaxMlps / most);
   return (
     `<line class="threshold" x1="${x}" x2="${x}" y1="${TOP}" y2="${bottom}"/>` +
     `<text class="threshold-label" x="${x}" dx="6" y="${bottom - 8}">useful at most</text>`

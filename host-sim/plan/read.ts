@@ -11,7 +11,7 @@ import { shownName } from '../files.js';
 import { findPair, KindSource, offsetOf, type FileKind, type MapPair } from '../kind-file.js';
 import { readKindText } from '../kind-read.js';
 import { orList, shown } from '../shown.js';
-import { standardPressureHpa } from './air.js';
+import { standardPa } from '../plant/atmosphere.js';
 import { FieldReader, type Values } from './fields.js';
 import { INRUSH_FACTOR, FUSE_RATINGS_A } from './fuse.js';
 import type { Air, Itinerary, Leg, Parts, StageKind } from './itinerary.js';
@@ -120,12 +120,12 @@ class ItineraryReader {
     const altitudeM = values.number('altitude');
     const pressureHpa =
       values.number('pressure') ??
-      (altitudeM === undefined ? day?.air.pressureHpa : standardPressureHpa(altitudeM));
+      (altitudeM === undefined ? day?.air.pressureHpa : standardPa(altitudeM) / 100);
     if (pressureHpa === undefined) this.reader.assumed.push('weather.altitude 0 m');
     return {
       ambientDegC: values.number('ambient') ?? day?.air.ambientDegC ?? NONE,
       humidity: values.number('humidity') ?? day?.air.humidity ?? NONE,
-      pressureHpa: pressureHpa ?? standardPressureHpa(0),
+      pressureHpa: pressureHpa ?? standardPa(0) / 100,
     };
   }
 

@@ -101,11 +101,11 @@ export type PartRow = readonly [name: string, value: string, note: string];
 /** Nozzles, pump, tank, fuse, wire. */
 export function partRows(plan: Plan): PartRow[] {
   const { plumbing, wiring, itinerary, tankMl, reserveMl, tankNeededMl, isTankChosen } = plan;
-  const { nozzle, count, point, least } = plumbing;
+  const { nozzle, count, point, least, dutyMax } = plumbing;
   const { parts } = itinerary;
   const chosen = (is: boolean) => (is ? 'chosen; ' : '');
   const useful = least
-    ? `the least useful rate is ${rates(least.usefulMlps)}, on ${least.name}`
+    ? `at most ${rates(point.flowMlps * dutyMax)} in the mean over bursts and rests, where ${rates(least.usefulMlps)} are useful on ${least.name}`
     : 'no stage to judge it by';
   return [
     [
@@ -139,15 +139,12 @@ export function partRows(plan: Plan): PartRow[] {
 
 /** Other counts of nozzles: count, pressure, flow. */
 export function countRows(plan: Plan): [count: string, bar: string, flow: string, note: string][] {
-  const { least, count: own } = plan.plumbing;
+  const { flowMaxMlps = Infinity, count: own } = plan.plumbing;
   return workingPoints(plan.plumbing).map(([count, point]) => [
     decimal(count, 0),
     bars(point.bar),
     rates(point.flowMlps),
-    [
-      count === own ? 'this plan' : '',
-      least && point.flowMlps > least.usefulMlps ? 'more than is useful' : '',
-    ]
+    [count === own ? 'this plan' : '', point.flowMlps > flowMaxMlps ? 'more than is useful' : '']
       .filter((note) => note !== '')
       .join(', '),
   ]);

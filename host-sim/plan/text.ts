@@ -1,5 +1,5 @@
 /**
- * A plan for a terminal: at most 96 columns, aligned, calm; with `color`, bold and dim only. Says what
+ * A plan for a terminal: prose at most 96 columns, tables at most 112, aligned, calm; with `color`, bold and dim only. Says what
  * the page says: the sentence, what to change, the day leg by leg, the stages, the parts, the cautions.
  */
 import { forTerminal, shown } from '../report/format.js';
@@ -12,7 +12,7 @@ import { plainParts, planSentence } from './sentence.js';
 import { kelvins, litres, millilitres, rangeWords } from './words.js';
 
 const WIDTH = 96;
-const NAME_WIDTH = 26;
+const NAME_WIDTH = 24;
 
 /** What a plan was made with, besides the itinerary. */
 export interface PlanNames {

@@ -3,7 +3,15 @@
  * largest rate at which water still evaporates on the fins, ml/s. What is sprayed beyond it, in the mean
  * over bursts and rests, runs off. Temperatures in degC, heat capacity rates in W/K, heat in kW.
  */
-import { humidityRatio, moistEnthalpy, saturationPa } from './air.js';
+import {
+  CP_DRY_AIR,
+  enthalpy,
+  humidityRatio,
+  humidityRatioOf,
+  latentHeat,
+  saturationPa,
+  ZERO_K,
+} from '../plant/air.js';
 import type { Air } from './itinerary.js';
 
 /** A cooler in one state of the engine and the car. */
@@ -16,6 +24,8 @@ export interface CoolerState {
   /** 1 - exp(-hA / C) of each side. */
   readonly hotShare: number;
   readonly coldShare: number;
+  /** Share of the fins that the mist reaches. */
+  readonly wettedShare: number;
   /** Heat that the dry cooler gives off, kW. */
   readonly dryKw: number;
 }
@@ -29,32 +39,29 @@ export interface UsefulRate {
   readonly mlps: number;
 }
 
-/** Specific heat of dry air, J/(kg K) (ASHRAE). */
-const AIR_JPKGK = 1006;
-
-/** Heat of evaporation, J/kg by degC: 2501 - 2.361 t (Bolton 1980's line), good to 0.1 % to 60 degC. */
-function evaporationJpkg(degC: number): number {
-  return 2.501e6 - 2361 * degC;
-}
-
 /**
- * The useful rate. The limit of the air is that of a core in one lump, all wet: the wall settles where
- * the charge gives as much heat as saturated air at the wall takes away, by the difference of
- * enthalpies, and the water goes with the difference of humidity ratios (enthalpy potential with a
+ * The useful rate. The limit of the air is that of a core in one lump, wet where mist reaches it: the
+ * wall settles where the charge gives as much heat as the air takes away, from the wet share by the
+ * difference of enthalpies to saturated air at the wall, from the rest by that of temperatures; the
+ * water goes with the difference of humidity ratios (enthalpy potential with a
  * Lewis number of one: Threlkeld; ASHRAE Handbook of Fundamentals).
  */
 export function usefulRate(state: CoolerState, air: Air): UsefulRate {
-  const { hotInDegC, hotWpk, hotShare, coldWpk, coldShare, dryKw } = state;
+  const { hotInDegC, hotWpk, hotShare, coldWpk, coldShare, wettedShare, dryKw } = state;
   const pressurePa = air.pressureHpa * 100;
-  const outside = humidityRatio(air.humidity * saturationPa(air.ambientDegC), pressurePa);
-  const airKgps = (coldShare * coldWpk) / AIR_JPKGK;
-  const saturated = (degC: number) => humidityRatio(saturationPa(degC), pressurePa);
-  const surplus = (wall: number) =>
-    hotShare * hotWpk * (hotInDegC - wall) -
-    airKgps * (moistEnthalpy(wall, saturated(wall)) - moistEnthalpy(air.ambientDegC, outside));
-  const wall = crossing(surplus, air.ambientDegC - 40, Math.min(95, Math.max(hotInDegC, 1)));
-  const airMlps = Math.max(0, airKgps * (saturated(wall) - outside) * 1000);
-  const heatMlps = Math.max(0, (dryKw * 1e6) / evaporationJpkg(air.ambientDegC));
+  const airK = air.ambientDegC + ZERO_K;
+  const outside = humidityRatioOf(airK, air.humidity, pressurePa);
+  const outsideJpkg = enthalpy(airK, outside);
+  const airKgps = (coldShare * coldWpk) / CP_DRY_AIR;
+  const saturated = (wallK: number) => humidityRatio(saturationPa(wallK), pressurePa);
+  const surplus = (wallK: number) => {
+    const wet = wettedShare * (enthalpy(wallK, saturated(wallK)) - outsideJpkg);
+    const dry = (1 - wettedShare) * CP_DRY_AIR * (wallK - airK);
+    return hotShare * hotWpk * (hotInDegC + ZERO_K - wallK) - airKgps * (wet + dry);
+  };
+  const wallK = crossing(surplus, airK - 40, ZERO_K + 95);
+  const airMlps = Math.max(0, wettedShare * airKgps * (saturated(wallK) - outside) * 1000);
+  const heatMlps = Math.max(0, (dryKw * 1e6) / latentHeat(airK));
   return { heatMlps, airMlps, mlps: Math.min(heatMlps, airMlps) };
 }
 

@@ -12,6 +12,7 @@ export const FULL_LOAD = {
   coldWpk: 1515,
   hotShare: 0.9874,
   coldShare: 0.4832,
+  wettedShare: 1,
   dryKw: 25,
 } as const;
 

@@ -157,11 +157,14 @@ describe('a plan', () => {
   });
 
   it('says when the nozzles pass more than the cooler can make use of, and how many would do', () => {
-    const plan = planned([stage('One')], { nozzleCount: 8 });
+    const plan = planned([stage('One')], { nozzleCount: 16 });
     const [sentence] = sentences(plan, 'flow');
+    // Initial settings: bursts of 3 s and rests of 4.5 s at least, so 40 % of the time.
+    expect(plan.plumbing.dutyMax).toBeCloseTo(0.4, 12);
     expect(sentence).toMatch(
-      /^The nozzles pass 16\.\d ml\/s and the cooler can make use of 10\.\d ml/u,
+      /^The nozzles pass 2\d\.\d ml\/s, in the mean over the densest bursts /u,
     );
+    expect(sentence).toContain('and the cooler can make use of 10.2 ml/s on One');
     const count = Number(/; (\d+) would do/u.exec(sentence)?.[1]);
     expect(planned([stage('One')], { nozzleCount: count }).plumbing.isOver).toBe(false);
     expect(planned([stage('One')], { nozzleCount: count + 1 }).plumbing.isOver).toBe(true);

@@ -7,9 +7,11 @@ import { describe, expect, it } from 'vitest';
 import { parse } from 'yaml';
 import type { Fault } from '../../../host-sim/fault.js';
 import { EXAMPLE_ITINERARY } from '../../../host-sim/plan/example.js';
-import { standardPressureHpa } from '../../../host-sim/plan/air.js';
+import { standardPa } from '../../../host-sim/plant/atmosphere.js';
 import { parseItinerary } from '../../../host-sim/plan/read.js';
 import { itinerarySchema } from '../../../host-sim/plan/schema.js';
+
+const standardHpa = (altitudeM: number) => standardPa(altitudeM) / 100;
 
 const SHORT = `kind: smirr-itinerary
 version: 1
@@ -67,10 +69,10 @@ describe('an itinerary', () => {
       minutes: 8.5,
       lengthKm: 12.4,
       kind: 'hill-climb',
-      air: { ambientDegC: 22, humidity: 0.6, pressureHpa: standardPressureHpa(1150) },
+      air: { ambientDegC: 30, humidity: 0.4, pressureHpa: standardHpa(1150) },
     });
     // A leg without weather has the day's, and its altitude.
-    expect(day.legs[3].air.pressureHpa).toBeCloseTo(standardPressureHpa(620), 9);
+    expect(day.legs[3].air.pressureHpa).toBeCloseTo(standardHpa(620), 9);
     expect(day.parts).toMatchObject({
       tankL: 3,
       nozzle: { flowMlps: 2, atBar: 5 },
@@ -117,11 +119,9 @@ describe('an itinerary', () => {
     [2000, 794.952],
     [3000, 701.085],
   ])('at %d m has the pressure of the standard atmosphere, %d hPa', (altitude, hPa) => {
-    expect(Math.abs(standardPressureHpa(altitude) - hPa)).toBeLessThan(0.005);
+    expect(Math.abs(standardHpa(altitude) - hPa)).toBeLessThan(0.005);
     const text = changed('humidity: 50 %', `humidity: 50 %\n  altitude: ${altitude} m`);
-    expect(parseItinerary(text, 'day.yaml').itinerary.air.pressureHpa).toBe(
-      standardPressureHpa(altitude),
-    );
+    expect(parseItinerary(text, 'day.yaml').itinerary.air.pressureHpa).toBe(standardHpa(altitude));
   });
 
   it('takes units as settings files do', () => {

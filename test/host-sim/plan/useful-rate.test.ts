@@ -1,11 +1,9 @@
 /**
  * How much water a cooler can make use of, against the limits of a core in one lump that were computed
- * apart (enthalpy potential, Lewis number 1), and moist air against numbers of psychrolib, an
- * independent implementation of the ASHRAE formulas.
+ * apart (enthalpy potential, Lewis number 1).
  */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { humidityRatio, moistEnthalpy, saturationPa } from '../../../host-sim/plan/air.js';
 import { usefulRate, type CoolerState } from '../../../host-sim/plan/useful-rate.js';
 import { FULL_LOAD } from './invented-stage.js';
 
@@ -13,31 +11,6 @@ const airOf = (ambientDegC: number, humidity: number, pressureHpa = 1013.25) => 
   ambientDegC,
   humidity,
   pressureHpa,
-});
-
-describe('moist air', () => {
-  // Hyland and Wexler's equation, which ASHRAE uses, as psychrolib computes it, Pa.
-  it.each([
-    [10, 1228.0],
-    [20, 2338.8],
-    [30, 4246.03],
-    [40, 7383.46],
-    [50, 12349.86],
-    [60, 19943.8],
-  ])('at %d degC is saturated at %d Pa, within 0.05 %%', (degC, pascal) => {
-    expect(Math.abs(saturationPa(degC) / pascal - 1)).toBeLessThan(0.0005);
-  });
-
-  // psychrolib at 101,325 Pa: humidity ratio in g/kg, enthalpy in kJ/kg.
-  it.each([
-    [20, 0.5, 7.262, 38.55],
-    [30, 0.4, 10.603, 57.29],
-    [40, 0.3, 13.9, 76.04],
-  ])('of %d degC and %d has %d g/kg and %d kJ/kg', (degC, humidity, grams, kilojoules) => {
-    const ratio = humidityRatio(humidity * saturationPa(degC), 101_325);
-    expect(Math.abs((ratio * 1000) / grams - 1)).toBeLessThan(0.003);
-    expect(Math.abs(moistEnthalpy(degC, ratio) / 1000 - kilojoules)).toBeLessThan(0.1);
-  });
 });
 
 describe('the useful rate', () => {
@@ -67,6 +40,7 @@ describe('the useful rate', () => {
     coldWpk: fc.double({ min: 100, max: 3000, noNaN: true }),
     hotShare: fc.double({ min: 0.5, max: 1, noNaN: true }),
     coldShare: fc.double({ min: 0.2, max: 0.95, noNaN: true }),
+    wettedShare: fc.double({ min: 0.05, max: 1, noNaN: true }),
     dryKw: fc.double({ min: 1, max: 40, noNaN: true }),
   });
   const humidities = fc.double({ min: 0.05, max: 1, noNaN: true });

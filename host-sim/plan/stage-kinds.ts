@@ -1,2 +1,0 @@
-/** What a stage can be like. */
-export const STAGE_KINDS = ['asphalt', 'gravel', 'snow', 'hill-climb', 'circuit'] as const;
