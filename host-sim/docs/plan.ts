@@ -15,10 +15,10 @@ const HEAD = ['name', 'written as', 'if left out', 'what it is'];
 
 /** The fields of the file but for its legs. */
 export function itineraryTable(): string {
-  const top = Object.entries(layout.TOP).map(([name, field]) => fieldRow(name, field));
+  const top = Object.entries<Field>(layout.TOP).map(([name, field]) => fieldRow(name, field));
   const groups = Object.entries(layout.GROUPS).flatMap(([name, { what, needed, fields }]) => [
     [`\`${name}\``, 'a group', needed ? 'refused' : 'all of it assumed', what],
-    ...Object.entries(fields).map(([field, row]) => fieldRow(`${name}.${field}`, row)),
+    ...Object.entries<Field>(fields).map(([field, row]) => fieldRow(`${name}.${field}`, row)),
   ]);
   return markdownTable(HEAD, [...top, ...groups]);
 }
@@ -27,7 +27,7 @@ export function itineraryTable(): string {
 export function legsTable(): string {
   const rows = layout.LEG_KINDS.flatMap((kind) => [
     fieldRow(kind, layout.LEG_NAME),
-    ...Object.entries(layout.LEGS[kind]).map(([name, row]) => fieldRow(`${kind}: ${name}`, row)),
+    ...Object.entries<Field>(layout.LEGS[kind]).map(([name, row]) => fieldRow(`${kind}: ${name}`, row)),
   ]);
   return markdownTable(HEAD, rows);
 }
