@@ -4,6 +4,7 @@
  * text, JSON and page.
  */
 import { settingText } from '../../controller/settings-check.js';
+import { andList } from '../shown.js';
 import type { Leg } from './itinerary.js';
 import type { Plan, StagePlan } from './plan.js';
 import { airWords, bars, degC, kelvins, litres, rangeWords, rates } from './words.js';
@@ -72,7 +73,12 @@ function tankFinding(plan: Plan, stint: Stint): Finding[] {
 function stageFindings(plan: Plan): Finding[] {
   const idle = plan.stages.filter(({ verdict }) => verdict !== 'worth');
   if (idle.length > 0 && idle.length === plan.stages.length) {
-    const reasons = idle.map((each) => `${each.stage.name}: ${whyNot(plan, each)}`);
+    const names = new Map<string, string[]>();
+    for (const each of idle) {
+      const why = whyNot(plan, each);
+      names.set(why, [...(names.get(why) ?? []), each.stage.name]);
+    }
+    const reasons = [...names].map(([why, list]) => `${andList(list)}: ${why}`);
     return [
       {
         level: 'problem',

@@ -28,7 +28,7 @@ export function planText(plan: Plan, names: PlanNames, { color }: { color: boole
     bold(shown(plan.itinerary.name)),
     ...fold(subtitle(plan, names.car, names.settings).join('; '), WIDTH).map(dim),
     '',
-    ...fold(plainParts(planSentence(plan)).replaceAll('\u00a0', ' '), WIDTH),
+    ...fold(plainParts(planSentence(plan)), WIDTH),
     ...listed(findingsOf(plan).map(({ level, sentence }) => [level, sentence])),
     '',
     ...dayLines(plan).map((line, index) => (index === 0 ? dim(line) : line)),
@@ -55,9 +55,7 @@ function listed(findings: readonly (readonly [string, string])[]): string[] {
 }
 
 function bullet(mark: string, sentence: string): string[] {
-  return fold(forTerminal(sentence), WIDTH - 2).map(
-    (line, index) => `${index === 0 ? mark : ' '} ${line}`,
-  );
+  return fold(sentence, WIDTH - 2).map((line, index) => `${index === 0 ? mark : ' '} ${line}`);
 }
 
 function dayLines(plan: Plan): string[] {
@@ -88,7 +86,7 @@ function stageLines(plan: Plan): string[] {
 
 function partLines(plan: Plan): string[] {
   return partRows(plan).flatMap(([name, value, note]) => {
-    const lines = fold(forTerminal(note), WIDTH - 24);
+    const lines = fold(note, WIDTH - 24);
     const head = `${name.padEnd(10)} ${forTerminal(value).padEnd(11)}`;
     return lines.map((line, index) => `${index === 0 ? head : ' '.repeat(22)}  ${line}`);
   });
