@@ -10,6 +10,7 @@ import { calibrationForReadings } from './calibration.js';
 import type { Calibration } from './calibration.js';
 import { boot, condemn, create, fail as failCore, refusalOf, tickCodes } from './core.js';
 import type { Core, State } from './core.js';
+import { EVENT_RING, type EventState } from './events.js';
 import { sortedNames } from './fields.js';
 import {
   CALIBRATION_COUNT_MAX,
@@ -65,7 +66,11 @@ export const enum AccountNumber {
   EngineRuns = 5,
   /** 1 while disarmed: only then may flash be erased. */
   Disarmed = 6,
+  /** From here on four numbers for each place of the ring of events: id, argument, time, 0. */
+  FirstEvent = 16,
 }
+
+const EVENT_NUMBERS = 4;
 
 /** A record that is written by the name of its field. */
 type Numbers = { [name: string]: number };
@@ -319,6 +324,22 @@ export function account(index: AccountNumber): number {
       return (state.cutoffs.causes & (Cause.EngineStill | Cause.EngineUnknown)) === 0 ? 1 : 0;
     case AccountNumber.Disarmed:
       return (state.cutoffs.causes & Cause.Disarmed) !== 0 ? 1 : 0;
+    default:
+      return eventNumber(state.events, index - AccountNumber.FirstEvent);
+  }
+}
+
+/** One number of the ring of events; 0 if there is none. */
+function eventNumber(events: EventState, index: number): number {
+  if (index < 0 || index >= EVENT_NUMBERS * EVENT_RING) return 0;
+  const at = index >> 2;
+  switch (index & 3) {
+    case 0:
+      return events.ids[at];
+    case 1:
+      return events.details[at];
+    case 2:
+      return events.timesMs[at];
     default:
       return 0;
   }

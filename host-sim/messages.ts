@@ -362,6 +362,21 @@ export const MESSAGES = {
     about: 'what was read from the controller is not what it should be',
     remedy: 'read again; if it stays, flash a pack anew',
   },
+  'E-RECORD-01': {
+    exit: 3,
+    about: 'the run log holds no run, or not the run of that number',
+    remedy: 'smirr recall without --run, -o and --replay lists the runs that are there',
+  },
+  'E-RECORD-02': {
+    exit: 3,
+    about: 'a file is no read-out of a flash that reaches to the end of the run log',
+    remedy: 'read all 2 MB from address 0x10000000 on; docs/recorder.md says how',
+  },
+  'E-RECORD-03': {
+    exit: 3,
+    about: 'a recorded run cannot be replayed here: another core, or its beginning is not whole',
+    remedy: 'use the smirr that packed what the controller carries, or another run',
+  },
   'E-CAR-01': {
     exit: 3,
     about: 'a file is no car file: another kind, a recording, binary, or empty',

@@ -7,6 +7,7 @@
 #define SMIRR_BOARD_H
 #include <stdint.h>
 #include "build/pins.h"
+#include "keep.h"
 #include "registers.h"
 
 /* Code and constants that must be reached while the flash is busy live in RAM; build.mjs checks it. */
@@ -15,14 +16,9 @@
 /* Part of the caller, so that code in RAM never calls a copy of it in flash. */
 #define INLINE static inline __attribute__((always_inline))
 
-/* Where things lie in flash; host-sim/pack/flash-map.ts has the same figures, a test compares them. */
-#define FLASH_BASE 0x10000000u
+/* Where the bundle lies in flash, the rest is in keep.h; host-sim/pack/flash-map.ts has the same figures, a test compares them. */
 #define BUNDLE_ADDRESS 0x10060000u
 #define BUNDLE_BYTES 0x20000u
-#define SETTINGS_ADDRESS 0x10080000u
-#define ACCOUNT_ADDRESS 0x10082000u
-#define SECTOR_BYTES 4096u
-#define PAGE_BYTES 256u
 
 #define TICK_US 20000u
 
@@ -83,12 +79,8 @@ uint32_t uart_room(void);
 int uart_write(const uint8_t *bytes, uint32_t count);
 void print(const char *text);
 void print_number(const char *key, int32_t value);
-void print_word(const char *key, const char *word);
-void print_end(void);
 /* flash.c */
 void flash_start(void);
-void flash_erase_sector(uint32_t address);
-void flash_program_page(uint32_t address, const void *page);
 /* watchdog.c */
 struct reset {
     int is_power_on, is_planned;
@@ -112,8 +104,6 @@ void supervisor_millisecond(void);
 void supervisor_command(int pump, int enable);
 void supervisor_drop(uint32_t cause);
 uint32_t supervisor_cause(void);
-void supervisor_begin_maintenance(void);
-void supervisor_end_maintenance(void);
 int supervisor_was_busy(void);
 void supervisor_halt(uint32_t cause) __attribute__((noreturn));
 void hard_fault(void);
@@ -132,7 +122,6 @@ int engine_configure(const int32_t *settings, uint32_t settings_count, const int
 int engine_send(int32_t *codes);
 uint32_t engine_tick(int32_t *codes);
 int32_t engine_digest(void);
-int32_t engine_account(unsigned index);
 int engine_check(const int32_t *settings, uint32_t settings_count, const int32_t *calibration,
                  uint32_t calibration_count);
 int engine_list_words(void);
@@ -152,21 +141,10 @@ struct settings {
     int sector;
     const char *problems[2];
 };
-struct account {
-    int32_t tank_ul, ambient_hpa;
-    uint32_t pump_stuck_on, has_run;
-};
 struct bundle store_find_bundle(void);
 struct settings store_find_settings(uint32_t layout_hash);
 const char *store_check_sector(const uint32_t *sector, uint32_t layout_hash);
 int store_write_settings(uint32_t *sector, uint32_t layout_hash);
-void store_find_account(struct account *account);
-int store_write_account(const struct account *account);
-void store_make_room(void);
-uint32_t crc32_add(uint32_t crc, const void *bytes, uint32_t length);
-/* account.c */
-void account_start(struct account stored);
-void account_follow(uint32_t word, int is_disarmed);
 
 /* Set by the linker script. */
 extern uint32_t stack_end, stack_top;

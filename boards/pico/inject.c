@@ -38,6 +38,12 @@ uint32_t inject_freeze(void) {
     return frozen_count;
 }
 
+/* For the recorder, which does without the link while it needs the copy (recorder_holds_state). */
+uint32_t recorder_state(const int32_t **words) {
+    *words = frozen;
+    return inject_freeze();
+}
+
 /* The copy is kept from here on, for as long as the injection lasts. */
 void inject_hold(void) { is_held = (uint32_t)is_on; }
 
@@ -55,6 +61,7 @@ uint8_t inject_begin(const uint8_t *payload, uint32_t length, const struct facts
     if (supervisor_cause() != CAUSE_NONE) return NOT_NOW;
     if (tach.age_ms < QUIET_MS) return PULSES;
     if (facts->word & 3) return ARMED;
+    recorder_stop();
     is_on = 1;
     drives = get32(payload) == OUTPUTS_ALLOWED;
     was_armed = (uint32_t)is_armed();

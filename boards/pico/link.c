@@ -67,7 +67,8 @@ static void tell_hello(void) {
     const struct settings settings = store_find_settings(facts.layout_hash);
     payload[7] = (uint8_t)((facts.is_bench ? 1 : 0) |
                            (gpio_is_active(MASK_LOCK, ACTIVE_LOW_LOCK) ? 2 : 0) |
-                           (facts.may_write ? 4 : 0) | (inject_is_on() ? 8 : 0));
+                           (facts.may_write ? 4 : 0) | (inject_is_on() ? 8 : 0) |
+                           (recorder_status().is_full ? 16 : 0));
     payload[8] = (uint8_t)supervisor_cause();
     payload[9] = (uint8_t)settings.sector;
     uint32_t at = 10;
@@ -175,6 +176,16 @@ static void tell_memory(void) {
     answer(payload, sizeof payload);
 }
 
+static void tell_recorder(void) {
+    uint8_t payload[FRAME_PAYLOAD_MAX];
+    answer(payload, recorder_tell(payload));
+}
+
+static void tell_sectors(void) {
+    uint8_t payload[FRAME_PAYLOAD_MAX];
+    answer(payload, recorder_tell_sectors(payload, frame.payload, frame.length));
+}
+
 static void restart(void) {
     if (gpio_is_active(MASK_LOCK, ACTIVE_LOW_LOCK)) return answer_result(LOCKED);
     if (!facts.may_write) return answer_result(ARMED);
@@ -203,6 +214,8 @@ static int serve(void) {
     case FREEZE: freeze(); break;
     case FROZEN: tell_frozen(); break;
     case MEMORY: tell_memory(); break;
+    case RECORDER: tell_recorder(); break;
+    case SECTORS: tell_sectors(); break;
     default: answer_result(UNKNOWN);
     }
     return 1;
@@ -229,7 +242,7 @@ void link_after_tick(const int32_t *codes, uint32_t word, int may_write) {
         is_listed = !engine_list_words();
     } else if (timer_left_us() >= SLACK_US) {
         if (inject_is_on()) inject_tell(&facts);
-        take_frames();
+        if (!recorder_holds_state()) take_frames();
     }
     if (hash.is_on && timer_left_us() >= SLACK_US) go_on_hashing();
     link_us = now_us() - from_us;

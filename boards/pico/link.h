@@ -24,6 +24,8 @@ enum message {
     FREEZE = 11,
     FROZEN = 12,
     MEMORY = 13,
+    RECORDER = 0x30,
+    SECTORS = 0x31,
 };
 
 enum result {
@@ -60,6 +62,9 @@ void link_answer(uint8_t type, uint8_t sequence, const uint8_t *payload, uint32_
 /* link-settings.c: each gives the result */
 uint8_t settings_stage(const uint8_t *payload, uint32_t length);
 uint8_t settings_save(const uint8_t *payload, uint32_t length, const struct facts *facts);
+/* link-recorder.c: each gives the length of the answer, whose first byte is the result */
+uint32_t recorder_tell(uint8_t *payload);
+uint32_t recorder_tell_sectors(uint8_t *payload, const uint8_t *request, uint32_t length);
 /* inject.c */
 uint8_t inject_begin(const uint8_t *payload, uint32_t length, const struct facts *facts);
 uint8_t inject_queue(const uint8_t *payload, uint32_t length);

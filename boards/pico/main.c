@@ -62,9 +62,24 @@ static void load_bundle(const struct bundle *bundle) {
     print_end();
 }
 
+static void start_recorder(const struct bundle *bundle, const struct settings *settings) {
+    static struct recorder_facts facts;
+    facts = (struct recorder_facts){
+        .layout_hash = bundle->layout_hash,
+        .bundle_crc = *(const uint32_t *)(BUNDLE_ADDRESS + 16),
+        .settings_sequence = settings->sequence,
+        .settings = settings->settings,
+        .calibration = settings->calibration,
+        .settings_count = settings->settings_count,
+        .calibration_count = settings->calibration_count,
+        .boot = last_boot,
+    };
+    recorder_start(&facts);
+}
+
 static void make_core(const struct settings *settings, const struct reset *reset) {
     struct account account;
-    store_find_account(&account);
+    account_find(&account);
     account_start(account);
     last_boot[0] = reset->is_power_on;
     last_boot[1] = account.has_run == 1;
@@ -129,7 +144,8 @@ static void run_tick(void) {
     tell_cause();
     const int is_off = (word & (WORD_PUMP | WORD_ENABLE)) == 0;
     const int may_write = is_off && inputs_arm_open_ticks() >= DISARMED_TICKS;
-    if (!inject_is_on()) account_follow(word, may_write);
+    const int used_flash = recorder_tick(last_codes, word, tick_count, may_write);
+    if (!inject_is_on()) account_follow(word, may_write && !used_flash, !used_flash);
     link_after_tick(last_codes, word, may_write);
     last_codes[CODE_MAINTENANCE] = supervisor_was_busy();
     if (tick_count % 50 == 0) measure_stack();
@@ -151,6 +167,7 @@ int main(void) {
     tell_settings(&settings);
     inputs_configure(&settings);
     make_core(&settings, &reset);
+    start_recorder(&bundle, &settings);
     inputs_start();
     inputs_sample(last_codes);
     if (engine_send(last_codes)) supervisor_halt(CAUSE_LOAD);
