@@ -78,6 +78,12 @@ export const COMMANDS: readonly ListedCommand[] = [
     load: () => import('./command/inject.js'),
   },
   {
+    name: 'recall',
+    usage: 'recall',
+    describe: 'what a controller recorded: as a trace, or replayed and compared',
+    load: () => import('./command/recall.js'),
+  },
+  {
     name: 'fingerprint',
     usage: 'fingerprint',
     describe: 'what a controller says it carries, against a pack',

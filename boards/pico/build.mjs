@@ -35,7 +35,7 @@ const ENGINE_SHA256 = '90f8d2fa8b5567c6899830ddef2c03f3c27960b11aca222fa17aa7ac6
 const PACKAGES = ['gcc-arm-none-eabi', 'libnewlib-arm-none-eabi', 'gcc', 'libc6-dev', 'xz-utils'];
 const SOURCES_FOLDER = '/etc/apt';
 
-const HEAP_KB = 160;
+const HEAP_KB = 161;
 
 const MACHINE = ['-mcpu=cortex-m0plus', '-mthumb'];
 const COMMON = [

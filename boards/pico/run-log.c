@@ -1,6 +1,6 @@
 /*
  * A tick as bits (docs/recorder.md has the same in words, host-sim/recorder/tick-code.ts reads it). One bit says
- * whether all is as expected; if not, six more say what is not. Numbers that move often have a Rice code
+ * whether all is as expected; if not, seven more say what is not. Numbers that move often have a Rice code
  * whose length follows how far they moved of late (Rice and Plaunt 1971); the others an exponential
  * Golomb code of order 0.
  */
@@ -19,7 +19,7 @@ enum code {
 };
 
 /* Those that move seldom, by their place in the list that follows bit "others". */
-static const uint8_t OTHERS[] = {NOW, FRESH, PULSE_AGE, 8, 10, 11, SPEED_AGE, 14, 15, 16, 17, 18, 19, 20};
+static const uint8_t OTHERS[] = {NOW, FRESH, 8, 10, 11, SPEED_AGE, 14, 15, 16, 17, 18, 19, 20};
 #define OTHERS_COUNT (sizeof OTHERS)
 #define OTHER_BITS 4u
 #define OTHERS_END 15u
@@ -121,9 +121,13 @@ static void put_periods(struct log_state *state, struct log_bits *bits, const in
     for (uint32_t index = 0; index < LOG_PERIODS; index++) {
         put_bit(bits, off(state, codes, PERIODS + index) != 0);
     }
+    /* The engine goes faster or slower: a period moves as the one before it did. */
+    uint32_t trend = 0;
     for (uint32_t index = 0; index < LOG_PERIODS; index++) {
         const uint32_t distance = off(state, codes, PERIODS + index);
-        if (distance) put_often(state, bits, distance, LOG_PERIOD);
+        if (!distance) continue;
+        put_often(state, bits, distance - trend, LOG_PERIOD);
+        trend = distance;
     }
 }
 
@@ -132,6 +136,16 @@ static void put_one(struct log_state *state, struct log_bits *bits, const int32_
     const uint32_t distance = off(state, codes, code);
     put_bit(bits, distance != 0);
     if (distance) put_often(state, bits, distance, kind);
+}
+
+/* Ages go in steps of a tick: whole ones are told as such. */
+static void put_age(const struct log_state *state, struct log_bits *bits, const int32_t *codes) {
+    const int32_t distance = (int32_t)off(state, codes, PULSE_AGE);
+    const int is_whole = distance % (int32_t)TICK_MS == 0;
+    put_bit(bits, distance != 0);
+    if (distance == 0) return;
+    put_bit(bits, (uint32_t)is_whole);
+    put_golomb(bits, log_zigzag(is_whole ? distance / (int32_t)TICK_MS : distance));
 }
 
 static void put_others(const struct log_state *state, struct log_bits *bits, const int32_t *codes) {
@@ -171,7 +185,7 @@ static void keep(struct log_state *state, const int32_t *codes, uint32_t word) {
 /* Puts one tick. If `bits` got longer than it may, state and bits must be put back by the caller. */
 void log_put_tick(struct log_state *state, struct log_bits *bits, const int32_t *codes, uint32_t word) {
     static const uint8_t EACH_PERIOD[LOG_PERIODS] = {PERIODS, PERIODS + 1, PERIODS + 2, PERIODS + 3};
-    static const uint8_t SINGLE[] = {BOOST, CHARGE, SPEED_PERIOD};
+    static const uint8_t SINGLE[] = {PULSE_AGE, BOOST, CHARGE, SPEED_PERIOD};
     const uint32_t decided = word & LOG_WORD_MASK;
     const int periods = any_off(state, codes, EACH_PERIOD, LOG_PERIODS);
     const int others = any_off(state, codes, OTHERS, OTHERS_COUNT);
@@ -181,6 +195,7 @@ void log_put_tick(struct log_state *state, struct log_bits *bits, const int32_t 
     if (is_off) {
         put_bit(bits, (uint32_t)periods);
         if (periods) put_periods(state, bits, codes);
+        put_age(state, bits, codes);
         put_one(state, bits, codes, BOOST, LOG_BOOST);
         put_one(state, bits, codes, CHARGE, LOG_CHARGE);
         put_one(state, bits, codes, SPEED_PERIOD, LOG_SPEED);

@@ -3,6 +3,7 @@
  * writes and reads. Payloads are lists of bytes or views of them, numbers little-endian. The device's
  * half is boards/pico/link.h.
  */
+import type { Account } from '../recorder/account.js';
 
 export const MessageType = {
   Hello: 1,
@@ -18,6 +19,8 @@ export const MessageType = {
   Freeze: 11,
   Frozen: 12,
   Memory: 13,
+  Recorder: 0x30,
+  Sectors: 0x31,
 } as const;
 export type MessageType = (typeof MessageType)[keyof typeof MessageType];
 
@@ -78,6 +81,8 @@ export interface Hello {
   readonly isLocked: boolean;
   readonly mayWrite: boolean;
   readonly isInjecting: boolean;
+  /** The run log has no erased space left: it records again after a while disarmed. */
+  readonly isRecorderFull: boolean;
   /** Why its outputs are dropped (docs/firmware.md); 0 if they are not. */
   readonly cause: number;
   /** Which copy of the settings it runs with, 0 or 1; -1 if none is valid. */
@@ -100,6 +105,7 @@ export function readHello(payload: DataView): Hello | undefined {
     isLocked: (flags & 2) !== 0,
     mayWrite: (flags & 4) !== 0,
     isInjecting: (flags & 8) !== 0,
+    isRecorderFull: (flags & 16) !== 0,
     cause: payload.getUint8(8),
     copy: payload.getInt8(9),
     layoutHash: word(0),
@@ -184,4 +190,45 @@ export interface InjectionBegin {
 export function readInjectionBegin(payload: DataView): InjectionBegin {
   const codes = Array.from({ length: CODE_COUNT }, (_, at) => payload.getInt32(9 + 4 * at, true));
   return { tick: payload.getUint32(1, true), count: payload.getUint32(5, true), codes };
+}
+
+/** Sectors of the run log in one answer to SECTORS. */
+export const SECTORS_AT_ONCE = 55;
+
+/** Where the run log stands, and the account as it is now. */
+export interface RecorderStatus {
+  readonly isOn: boolean;
+  readonly isFull: boolean;
+  /** The sector and page being filled, and that sector's sequence. */
+  readonly sector: number;
+  readonly page: number;
+  readonly sequence: number;
+  /** Erased sectors after it that the device knows of. */
+  readonly prepared: number;
+  readonly account: Account;
+}
+
+/** Reads the answer to RECORDER. */
+export function readRecorder(payload: DataView): RecorderStatus {
+  const word = (index: number) => payload.getInt32(2 + 4 * index, true);
+  const flags = payload.getUint8(1);
+  return {
+    isOn: (flags & 1) !== 0,
+    isFull: (flags & 2) !== 0,
+    sector: word(0),
+    page: word(1),
+    sequence: word(2) >>> 0,
+    prepared: word(3),
+    account: {
+      sequence: 0,
+      tankUl: word(4),
+      ambientHpa: word(5),
+      bursts: word(6) >>> 0,
+      engineTicks: word(7) >>> 0,
+      faults: word(8) >>> 0,
+      refills: word(9) >>> 0,
+      pumpStuckOn: word(10) === 1,
+      hasRun: false,
+    },
+  };
 }

@@ -158,7 +158,10 @@ class LogReader {
     let at = from;
     while (at + CHUNK_HEAD_BYTES + CHUNK_CRC_BYTES <= PAGE_BYTES && page[at] !== ERASED) {
       const end = at + CHUNK_HEAD_BYTES + page[at];
-      if (!isChunk(page, at, end) || !this.take(page[at + 1], page.slice(at + CHUNK_HEAD_BYTES, end))) {
+      if (
+        !isChunk(page, at, end) ||
+        !this.take(page[at + 1], page.slice(at + CHUNK_HEAD_BYTES, end))
+      ) {
         this.spoilt++;
         this.segment = undefined;
         return;

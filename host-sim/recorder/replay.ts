@@ -19,7 +19,15 @@ import { secondsOf, type RecordedRun } from './runs.js';
 import { WORD_MASK } from './tick-code.js';
 
 /** Order of the numbers of a boot: BootNumber of controller/bundle.ts. */
-const Boot = { powerOn: 0, afterRunning: 1, pumpStuckOn: 2, tankUl: 3, ambientHpa: 4, bench: 5, badPack: 6 };
+const Boot = {
+  powerOn: 0,
+  afterRunning: 1,
+  pumpStuckOn: 2,
+  tankUl: 3,
+  ambientHpa: 4,
+  bench: 5,
+  badPack: 6,
+};
 
 export interface RecallDifference {
   /** Number of the tick since its boot. */
@@ -119,7 +127,10 @@ class Pass {
     this.sprays += Number(isOn && !this.wasOn);
     this.wasOn = isOn;
     if (decided !== (recorded & WORD_MASK)) {
-      this.part(tick, `the controller decided ${outputText(recorded)}, the host ${outputText(decided)}`);
+      this.part(
+        tick,
+        `the controller decided ${outputText(recorded)}, the host ${outputText(decided)}`,
+      );
       return;
     }
     this.onTick(core, (codes.nowMs - this.firstMs) & 0x3fffffff);
@@ -142,7 +153,10 @@ class Pass {
     if (here.id === event.id && here.detail === event.detail && here.atMs === event.atMs) return;
     const words = ({ id, detail, atMs }: RecordedEvent) =>
       `${EVENTS[id]?.id ?? id} (${detail}) at ${atMs} ms`;
-    this.part(tick + this.ticks, `event ${event.number} is ${words(event)} there and ${words(here)} here`);
+    this.part(
+      tick + this.ticks,
+      `event ${event.number} is ${words(event)} there and ${words(here)} here`,
+    );
   }
 
   private compareState(segment: Segment, tick: number): void {

@@ -14,7 +14,7 @@ const SPEED_PERIOD = 12;
 const SPEED_AGE = 13;
 const PERIODS = 4;
 /** Those that move seldom, by their place in the list of "others". */
-const OTHERS = [Code.now, Code.fresh, Code.pulseAge, 8, 10, 11, SPEED_AGE, 14, 15, 16, 17, 18, 19, 20];
+const OTHERS = [Code.now, Code.fresh, 8, 10, 11, SPEED_AGE, 14, 15, 16, 17, 18, 19, 20];
 const OTHER_BITS = 4;
 const OTHERS_END = 15;
 
@@ -114,6 +114,7 @@ export class TickReader {
 
   private readChanges(bits: Bits): void {
     if (bits.bit() === 1) this.readPeriods(bits);
+    if (bits.bit() === 1) this.next[Code.pulseAge] += this.age(bits);
     if (bits.bit() === 1) this.next[Code.boost] += this.rice(bits, Kind.boost);
     if (bits.bit() === 1) this.next[Code.charge] += this.rice(bits, Kind.charge);
     if (bits.bit() === 1) this.next[SPEED_PERIOD] += this.rice(bits, Kind.speed);
@@ -123,10 +124,19 @@ export class TickReader {
 
   private readPeriods(bits: Bits): void {
     const mask = bits.take(PERIODS);
+    // A period moves as the one before it did.
+    let distance = 0;
     for (let index = 0; index < PERIODS; index++) {
       if ((mask & (1 << (PERIODS - 1 - index))) === 0) continue;
-      this.next[Code.periods + index] += this.rice(bits, Kind.period);
+      distance = (distance + this.rice(bits, Kind.period)) | 0;
+      this.next[Code.periods + index] += distance;
     }
+  }
+
+  /** Ages go in steps of a tick: whole ones are told as such. */
+  private age(bits: Bits): number {
+    const step = bits.bit() === 1 ? TICK_MS : 1;
+    return step * unzigzag(bits.golomb());
   }
 
   private readOthers(bits: Bits): void {

@@ -18,7 +18,7 @@ import type { Settings } from '../../controller/settings.js';
 import { makeCodesRecord } from '../../controller/tick/1-calibrate.js';
 import { readCalibration, type ReadCalibration } from '../../host-sim/calibration/read.js';
 import { BundleType, encodeBundle } from '../../host-sim/pack/bundle-header.js';
-import { crc32 } from '../../host-sim/pack/crc.js';
+import { encodeAccount } from '../../host-sim/recorder/account.js';
 import { encodeBothSectors, encodeSector } from '../../host-sim/pack/sector.js';
 
 // The emulated board is slow on a busy machine; the limit only ends what hangs.
@@ -157,16 +157,11 @@ export function pumpOffMs(board: Board): number {
   return board.pins.lastChange('pump', 0) / 1e6;
 }
 
-/** The first sector of the account's ring with one record in it (boards/pico/store.c). */
-export function accountSector(
-  tankUl: number,
-  ambientHpa: number,
-  flags: readonly number[] = [0, 0],
-) {
+/** The first sector of the account's ring with one record in it. */
+export function accountSector(tankUl: number, ambientHpa: number): Uint8Array {
   const bytes = new Uint8Array(4096).fill(0xff);
-  const view = new DataView(bytes.buffer);
-  const numbers = [0x31414d53, 1, tankUl, ambientHpa, ...flags, -1];
-  numbers.forEach((value, index) => view.setInt32(4 * index, value, true));
-  view.setUint32(28, crc32(bytes.subarray(0, 28)), true);
+  const flags = { pumpStuckOn: false, hasRun: false };
+  const counters = { bursts: 0, engineTicks: 0, faults: 0, refills: 0 };
+  bytes.set(encodeAccount({ sequence: 1, tankUl, ambientHpa, ...flags, ...counters }));
   return bytes;
 }

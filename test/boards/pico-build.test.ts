@@ -56,7 +56,7 @@ it('boot2: the CRC is CRC-32/MPEG-2, by its published check value', () => {
 });
 
 it('the C code has the flash map of the pack', () => {
-  const header = readText('board.h');
+  const header = readText('board.h') + readText('keep.h');
   const value = (name: string): number =>
     Number(new RegExp(`#define ${name} (0x[0-9a-f]+)u`).exec(header)?.[1]);
   expect(value('FLASH_BASE')).toBe(FLASH.address);

@@ -6,6 +6,7 @@ import { beforeEach, describe, expect, it } from 'vitest';
 import * as bundle from '../../controller/bundle.js';
 import { AccountNumber, BootNumber, Part } from '../../controller/bundle.js';
 import { boot, create, tickCodes, type Boot, type Core } from '../../controller/core.js';
+import { EVENT_RING } from '../../controller/events.js';
 import { calibrationToFlat, settingsToFlat } from '../../controller/flat.js';
 import { LIMITS } from '../../controller/limits.js';
 import { Input } from '../../controller/readings.js';
@@ -179,6 +180,20 @@ describe('a started bundle', () => {
     expect([bundle.wordName(count), bundle.wordName(-1)]).toEqual(['', '']);
     expect([bundle.word(count), bundle.word(-1)]).toEqual([0, 0]);
     expect(bundle.account(99 as AccountNumber)).toBe(0);
+    expect(bundle.account(7 as AccountNumber)).toBe(0);
+  });
+
+  it('tells its events, four numbers for each place of the ring', () => {
+    run(500);
+    const total = bundle.account(AccountNumber.EventsTotal);
+    const last = AccountNumber.FirstEvent + 4 * ((total - 1) % EVENT_RING);
+    const told = [0, 1, 2, 3].map((at) => bundle.account(last + at));
+    const words = Array.from({ length: bundle.words() }, (_, at) => bundle.wordName(at));
+    const wanted = ['ids', 'details', 'timesMs'].map((name) =>
+      bundle.word(words.indexOf(`events.${name}[${(total - 1) % EVENT_RING}]`)),
+    );
+    expect(told).toEqual([...wanted, 0]);
+    expect(told[2]).toBeGreaterThan(0);
   });
 
   it('says what a board keeps: water, ambient pressure, engine, arm switch', () => {

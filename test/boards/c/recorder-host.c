@@ -2,7 +2,7 @@
  * Account and recorder of the device on the host: recorder-host FLASH FROM TO. FLASH is a file of 2 MB that is
  * flash before and after; from FROM come batches of ticks, to TO goes "K" after each, or "S" and a number
  * where the recorder wants the state as that tick of the batch left it. All numbers are int32 of this
- * computer. A batch is its count, then for each tick 21 codes, word, may-erase, 6 numbers of the account, the
+ * computer, and before each message stands how many it has. A batch is its count, then for each tick 21 codes, word, may-erase, 6 numbers of the account, the
  * count of new events and three numbers for each. A count of 0 ends it; standard output then has the
  * most programs and erases in a tick, and the most and fewest erases of a sector of the run log.
  */
@@ -17,11 +17,13 @@
 #define EVENT_RING 16
 #define FIRST_EVENT 16
 #define STATE_MAX 400
+#define MESSAGE_MAX 20000
 #define SECTORS (RUN_LOG_BYTES / SECTOR_BYTES)
 
 uint8_t host_flash[FLASH_BYTES];
 static FILE *from, *to;
-static int32_t numbers[NUMBERS], events[EVENT_RING][3], state[STATE_MAX], in_batch, total_events;
+static int32_t numbers[NUMBERS], events[EVENT_RING][3], state[STATE_MAX], message[MESSAGE_MAX];
+static int32_t message_at, in_batch, total_events;
 static uint32_t programs, erases, programs_most, erases_most, in_maintenance, erased[SECTORS];
 
 static void fail(const char *why) {
@@ -29,11 +31,21 @@ static void fail(const char *why) {
     exit(1);
 }
 
-static int32_t take(void) {
+static int32_t read_number(void) {
     int32_t number;
     if (fread(&number, 4, 1, from) != 1) fail("the input ends");
     return number;
 }
+
+/* A message is read as a whole before it is used: what the recorder asks for comes after it. */
+static void read_message(void) {
+    const int32_t length = read_number();
+    if (length > MESSAGE_MAX) fail("a message is too long");
+    for (int32_t at = 0; at < length; at++) message[at] = read_number();
+    message_at = 0;
+}
+
+static int32_t take(void) { return message[message_at++]; }
 
 void flash_program_page(uint32_t address, const void *page) {
     if (address % PAGE_BYTES) fail("a page begins elsewhere");
@@ -63,8 +75,8 @@ uint32_t recorder_state(const int32_t **words) {
     fputc('S', to);
     fwrite(&in_batch, 4, 1, to);
     fflush(to);
-    const int32_t count = take();
-    for (int32_t at = 0; at < count; at++) state[at] = take();
+    const int32_t count = read_number();
+    for (int32_t at = 0; at < count && at < STATE_MAX; at++) state[at] = read_number();
     *words = state;
     return (uint32_t)count;
 }
@@ -92,6 +104,7 @@ static void start(void) {
     static struct recorder_facts facts;
     static int32_t settings[256], calibration[1024], boot[7];
     struct account account;
+    read_message();
     facts.layout_hash = (uint32_t)take();
     facts.settings_count = (uint32_t)take();
     for (uint32_t at = 0; at < facts.settings_count; at++) settings[at] = take();
@@ -116,7 +129,10 @@ int main(int argc, char **argv) {
     to = fopen(argv[3], "wb");
     start();
     uint32_t tick = 0;
-    for (int32_t count = take(); count > 0; count = take()) {
+    for (;;) {
+        read_message();
+        const int32_t count = take();
+        if (count == 0) break;
         for (in_batch = 0; in_batch < count; in_batch++) run_tick(++tick);
         fputc('K', to);
         fflush(to);

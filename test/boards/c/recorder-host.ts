@@ -4,7 +4,16 @@
  * of a tick it gets it. Everything is synchronous: two named pipes, read and written in turn.
  */
 import { execFileSync, spawn } from 'node:child_process';
-import { closeSync, mkdtempSync, openSync, readFileSync, readSync, rmSync, writeFileSync, writeSync } from 'node:fs';
+import {
+  closeSync,
+  mkdtempSync,
+  openSync,
+  readFileSync,
+  readSync,
+  rmSync,
+  writeFileSync,
+  writeSync,
+} from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
 import { FLASH_BYTES } from '../../../boards/emulator/flash.js';
@@ -67,7 +76,9 @@ export class RecordedCore {
     let said = '';
     child.stdout.on('data', (bytes: Buffer) => (said += bytes.toString()));
     this.ended = new Promise((resolve, reject) => {
-      child.on('close', (code) => (code === 0 ? resolve(said) : reject(new Error(`it ended with ${code}`))));
+      child.on('close', (code) =>
+        code === 0 ? resolve(said) : reject(new Error(`it ended with ${code}`)),
+      );
     });
     this.out = openSync(to, 'w');
     this.back = openSync(back, 'r');
@@ -77,8 +88,8 @@ export class RecordedCore {
     const flat = settingsToFlat(settings);
     const calibrationFlat = calibrationToFlat(calibration);
     const told = [from.powerOn, from.afterRunning, from.pumpStuckOn, from.tankUl, from.ambientHpa];
-    this.send([layoutHash(), flat.length, ...flat, calibrationFlat.length, ...calibrationFlat]);
-    this.send([...told, from.bench, false].map(Number));
+    const lists = [flat.length, ...flat, calibrationFlat.length, ...calibrationFlat];
+    this.send([layoutHash(), ...lists, ...[...told, from.bench, false].map(Number)]);
   }
 
   /** One tick of the core, recorded. */
@@ -148,7 +159,7 @@ export class RecordedCore {
   }
 
   private send(numbers: readonly number[]): void {
-    const bytes = Int32Array.from(numbers);
+    const bytes = Int32Array.from([numbers.length, ...numbers]);
     const buffer = Buffer.from(bytes.buffer);
     for (let at = 0; at < buffer.length;) at += writeSync(this.out, buffer, at);
   }
@@ -162,7 +173,7 @@ export class RecordedCore {
       const at = Buffer.alloc(4);
       for (let got = 0; got < 4;) got += readSync(this.back, at, got, 4 - got, null);
       const state = this.states[at.readInt32LE()];
-      this.send([state.length, ...state]);
+      this.send(state);
     }
   }
 }

@@ -165,13 +165,16 @@ describe('a bundle', () => {
 
 describe('the layout of flash', () => {
   it('is that of the C side', () => {
-    const header = readFileSync(new URL('../../../boards/pico/board.h', import.meta.url), 'utf8');
+    const header = ['board.h', 'keep.h']
+      .map((name) => readFileSync(new URL(`../../../boards/pico/${name}`, import.meta.url), 'utf8'))
+      .join('');
     const defined = (name: string) =>
       Number(new RegExp(`#define ${name} (0x[0-9a-fA-F]+)u`, 'u').exec(header)?.[1]);
     expect(defined('BUNDLE_ADDRESS')).toBe(map.BUNDLE.address);
     expect(defined('BUNDLE_BYTES')).toBe(map.BUNDLE.length);
     expect(defined('SETTINGS_ADDRESS')).toBe(map.SETTINGS_SECTORS.address);
     expect(defined('ACCOUNT_ADDRESS')).toBe(map.ACCOUNT.address);
+    expect(defined('RUN_LOG_ADDRESS')).toBe(map.RUN_LOG.address);
   });
 
   it('has each region begin where the last one ends, in whole sectors, up to the end of flash', () => {
