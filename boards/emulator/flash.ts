@@ -54,6 +54,8 @@ export class Flash {
   cut: FlashCut | undefined;
   /** Called when the power goes. */
   onCut: () => void = () => undefined;
+  /** Called when an operation begins, for tests. */
+  onBegin: (() => void) | undefined;
 
   private busy: FlashOperation | undefined;
   private endNanos = 0;
@@ -83,6 +85,13 @@ export class Flash {
     this.busy = undefined;
     this.bus.isFlashOpen = true;
     this.bus.cache?.flush();
+  }
+
+  /** A copy of flash as a power cut at this moment would leave it; the board goes on. */
+  ifCutNow(): Uint8Array {
+    const flash = this.mcu.flash.slice(0, FLASH_BYTES);
+    if (this.busy !== undefined) this.leaveHalfDone(this.busy, flash);
+    return flash;
   }
 
   private makeRom(): void {
@@ -156,6 +165,7 @@ export class Flash {
       this.cutAlarm.schedule(lastsNanos * this.cut.share);
     }
     this.operations.push(this.busy);
+    this.onBegin?.();
   }
 
   private finish({ kind, offset, count }: FlashOperation): void {
@@ -165,8 +175,10 @@ export class Flash {
   }
 
   /** Bits that were to change did so or did not. */
-  private leaveHalfDone({ kind, offset, count }: FlashOperation): void {
-    const flash = this.mcu.flash;
+  private leaveHalfDone(
+    { kind, offset, count }: FlashOperation,
+    flash: Uint8Array = this.mcu.flash,
+  ): void {
     for (let at = 0; at < count; at++) {
       const bits = this.random.word() & 0xff;
       if (kind === 'erase') flash[offset + at] |= bits;

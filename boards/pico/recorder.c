@@ -308,6 +308,8 @@ int recorder_tick(const int32_t *codes, uint32_t word, uint32_t tick, int may_er
     did_program = 0;
     if (!now.is_on) return 0;
     if (is_stopping) return stop();
+    /* Only its first tick begins a boot. */
+    if (tick > 1) is_boot = 0;
     if (now.is_full) {
         event.is_waiting = 0;
         part = PARTS;

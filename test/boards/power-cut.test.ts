@@ -47,6 +47,7 @@ describe.skipIf(!HAS_IMAGE)(`power cuts while settings are written${NEEDS_IMAGE}
   let staged: Snapshot;
   let operations = 0;
   let writes = 0;
+  let before = 0;
   let crc: number[] = [];
 
   const save = () => new LinkClient(board).result(MessageType.Save, crc, 10_000);
@@ -64,6 +65,7 @@ describe.skipIf(!HAS_IMAGE)(`power cuts while settings are written${NEEDS_IMAGE}
       expect(client.result(MessageType.Stage, piece)).toBe(DONE);
     }
     staged = board.snapshot();
+    before = board.flash.operations.length;
     expect(save()).toBe(DONE);
     operations = board.flash.operations.length;
     writes = onSettings(board).length;
@@ -83,7 +85,7 @@ describe.skipIf(!HAS_IMAGE)(`power cuts while settings are written${NEEDS_IMAGE}
 
   test('cut at every operation: one whole copy counts, the old one until the last page', () => {
     const told: string[] = [];
-    for (let operation = 0; operation < operations; operation++) {
+    for (let operation = before; operation < operations; operation++) {
       for (const share of [0.1, 0.9]) {
         staged.restore();
         board.flash.cut = { operation, share };
@@ -98,7 +100,7 @@ describe.skipIf(!HAS_IMAGE)(`power cuts while settings are written${NEEDS_IMAGE}
         told.push(`${line?.[1]} ${line?.[2]}`);
       }
     }
-    expect(told).toHaveLength(2 * operations);
+    expect(told).toHaveLength(2 * (operations - before));
     for (const words of told) expect(['0 1', '1 2']).toContain(words);
     expect(told[0]).toBe('0 1');
   }, 200_000);

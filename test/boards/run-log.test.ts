@@ -21,7 +21,7 @@ import { crc32 } from '../../host-sim/pack/crc.js';
 import { newestAccount } from '../../host-sim/recorder/account.js';
 import { readLog, SECTOR_COUNT, SECTOR_MAGIC, type RunLog } from '../../host-sim/recorder/log.js';
 import { replayRun } from '../../host-sim/recorder/replay.js';
-import { runsOf, summaryOf } from '../../host-sim/recorder/runs.js';
+import { runsOf } from '../../host-sim/recorder/runs.js';
 import { HAS_GCC, NEEDS_GCC, type HostProgram } from './c/build.js';
 import { blankFlash, compileRecorder, RecordedCore } from './c/recorder-host.js';
 import { Day } from './c/day.js';
