@@ -7,18 +7,13 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
 import { encodeFrame } from '../controller/link/frame.js';
-import { run } from './command-line.js';
 import { greet } from './link/device.js';
 import { openEmulator } from './link/emulator.js';
 import { MessageType, u32 } from './link/messages.js';
-import { recordingTerminal, type RecordingTerminal } from './terminal.js';
+import { between, transcript } from './measured.js';
+import { recordingTerminal } from './terminal.js';
 
 const PAGE = 'docs/link.md';
-const FIRST_MARK = '<!-- measured by npm run link:measure -->';
-const LAST_MARK = '<!-- end of what was measured -->';
-
-/** More lines than these are cut out of the middle of a transcript. */
-const LINES_MAX = 24;
 const SETTINGS = 'kind: smirr-settings\nversion: 1\nrpmOn: 3100 rpm\n';
 
 type Row = readonly [what: string, micros: number];
@@ -62,16 +57,6 @@ async function figures(): Promise<string> {
   ].join('\n');
 }
 
-async function transcript(args: readonly string[], shown: string): Promise<string> {
-  let terminal: RecordingTerminal | undefined;
-  const code = await run(args, (manner) => (terminal = recordingTerminal(manner)));
-  const wrote = `${terminal?.stdout() ?? ''}${terminal?.stderr() ?? ''}`.trimEnd().split('\n');
-  const half = LINES_MAX / 2;
-  const cut =
-    wrote.length <= LINES_MAX ? wrote : [...wrote.slice(0, half), '...', ...wrote.slice(-half)];
-  return ['```', `$ smirr ${shown}`, ...cut, `(exit code ${code})`, '```'].join('\n');
-}
-
 async function transcripts(folder: string): Promise<string> {
   const file = path.join(folder, 'car.yaml');
   writeFileSync(file, SETTINGS);
@@ -91,18 +76,10 @@ async function transcripts(folder: string): Promise<string> {
   return texts.join('\n\n');
 }
 
-/** Puts text between the marks of the page. Throws an Error if the page has no such marks. */
-export function between(page: string, text: string): string {
-  const from = page.indexOf(FIRST_MARK);
-  const to = page.indexOf(LAST_MARK);
-  if (from < 0 || to < from) throw new Error(`${PAGE} has no marks for what is measured`);
-  return `${page.slice(0, from)}${FIRST_MARK}\n${text}\n${page.slice(to)}`;
-}
-
 const folder = mkdtempSync(path.join(os.tmpdir(), 'smirr-'));
 try {
   const text = `${await figures()}\n\n${await transcripts(folder)}`;
-  writeFileSync(PAGE, between(readFileSync(PAGE, 'utf8'), text));
+  writeFileSync(PAGE, between(readFileSync(PAGE, 'utf8'), 'link:measure', text));
   process.stdout.write(`${text}\n\nwrote ${PAGE}\n`);
 } finally {
   rmSync(folder, { recursive: true });

@@ -66,6 +66,10 @@ const TASKS = {
     builds: true,
     run: (args) => runCompiled('host-sim/link-measure.js', args),
   },
+  'recorder:measure': {
+    builds: true,
+    run: (args) => runCompiled('host-sim/recorder-measure.js', args),
+  },
   docs: { builds: true, run: (args) => runCompiled('host-sim/docs.js', args) },
 };
 

@@ -34,6 +34,11 @@ export class PulseSource {
     return [this.riseAlarm, this.fallAlarm];
   }
 
+  /** The period between two pulses, us; 0 if there are none. */
+  get periodUs(): number {
+    return this.periodNanos / 1000;
+  }
+
   /** Time between pulses from here on, us; 0 stops them. */
   setPeriod(periodUs: number): void {
     const nanos = periodUs * 1000;

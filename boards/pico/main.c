@@ -14,7 +14,7 @@ enum { WORD_PUMP = 1, WORD_ENABLE = 2, WORD_LIT = 1 << 10 };
 /* Seen from outside. */
 int32_t last_codes[CODES];
 int32_t last_boot[7];
-volatile uint32_t tick_phase, last_output, last_digest, digest_wanted, tick_count, stack_low;
+volatile uint32_t tick_phase, last_output, last_digest, digest_wanted, tick_count, stack_low, recorder_us;
 
 static uint32_t planned_us, rest_us;
 static int32_t now_ms;
@@ -144,7 +144,9 @@ static void run_tick(void) {
     tell_cause();
     const int is_off = (word & (WORD_PUMP | WORD_ENABLE)) == 0;
     const int may_write = is_off && inputs_arm_open_ticks() >= DISARMED_TICKS;
+    const uint32_t from_us = now_us();
     const int used_flash = recorder_tick(last_codes, word, tick_count, may_write);
+    recorder_us = now_us() - from_us;
     if (!inject_is_on()) account_follow(word, may_write && !used_flash, !used_flash);
     link_after_tick(last_codes, word, may_write);
     last_codes[CODE_MAINTENANCE] = supervisor_was_busy();
