@@ -90,10 +90,7 @@ async function figures(): Promise<string> {
     ['of a tick’s 20 ms, median', `${(drive.microsMedian / 1000).toFixed(2)} ms`],
     ['worst, a page of 0.8 ms programmed in it', `${(worst / 1000).toFixed(2)} ms`],
     ['years of driving day and night to wear the log out', years(hours(rough)).toFixed(0)],
-    [
-      'the same for the account',
-      years((ACCOUNT_RECORDS * ACCOUNT_EVERY_S) / 3600).toFixed(0),
-    ],
+    ['the same for the account', years((ACCOUNT_RECORDS * ACCOUNT_EVERY_S) / 3600).toFixed(0)],
   ];
   return [
     '| | |',

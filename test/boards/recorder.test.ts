@@ -13,7 +13,15 @@ import { newestAccount } from '../../host-sim/recorder/account.js';
 import { readLog } from '../../host-sim/recorder/log.js';
 import { replayRun } from '../../host-sim/recorder/replay.js';
 import { runsOf, type RecordedRun } from '../../host-sim/recorder/runs.js';
-import { boardWithAccount, bothSectors, coreBundle, feed, HAS_CORE, NEEDS_IMAGE, ROOT } from './kit.js';
+import {
+  boardWithAccount,
+  bothSectors,
+  coreBundle,
+  feed,
+  HAS_CORE,
+  NEEDS_IMAGE,
+  ROOT,
+} from './kit.js';
 
 const IS_LONG = process.env['SMIRR_LONG'] === '1';
 const CUTS = IS_LONG ? 1000 : 60;
@@ -34,7 +42,10 @@ const regionOf = (flash: Uint8Array): Uint8Array =>
   flash.subarray(RUN_LOG.address - FLASH.address, RUN_LOG.address - FLASH.address + RUN_LOG.length);
 const accountOf = (flash: Uint8Array) =>
   newestAccount(
-    flash.subarray(ACCOUNT.address - FLASH.address, ACCOUNT.address - FLASH.address + ACCOUNT.length),
+    flash.subarray(
+      ACCOUNT.address - FLASH.address,
+      ACCOUNT.address - FLASH.address + ACCOUNT.length,
+    ),
   );
 
 /** A run: an engine that revs up and down, with boost and heat to match, armed from its second second on. */
