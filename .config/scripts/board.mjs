@@ -21,10 +21,10 @@ const BUILDER = 'boards/pico/build.mjs';
 const CANNOT = 7;
 
 /**
- * Programs that only tests run, by their Debian package: engines that the conformance tests compare, and
- * the simulator of the board's circuits.
+ * Programs that only tests run, by their Debian package: engines that the conformance tests compare, the
+ * simulator of the board's circuits, and what joins two pseudo-terminals.
  */
-const PROGRAMS = { duk: 'duktape', mujs: 'mujs', ngspice: 'ngspice' };
+const PROGRAMS = { duk: 'duktape', mujs: 'mujs', ngspice: 'ngspice', socat: 'socat' };
 
 /**
  * A hash over everything the image is made of.

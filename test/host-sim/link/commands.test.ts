@@ -14,6 +14,7 @@ import { encodeFrame } from '../../../controller/link/frame.js';
 import { run } from '../../../host-sim/command-line.js';
 import * as fingerprint from '../../../host-sim/command/fingerprint.js';
 import * as inject from '../../../host-sim/command/inject.js';
+import * as recall from '../../../host-sim/command/recall.js';
 import * as settings from '../../../host-sim/command/settings.js';
 import * as watch from '../../../host-sim/command/watch.js';
 import { Fault } from '../../../host-sim/fault.js';
@@ -153,6 +154,80 @@ describe.skipIf(!HAS_CORE)(`commands against the emulated board${NEEDS_IMAGE}`, 
       const result = JSON.parse(stdout) as Record<string, number>;
       expect(result).toMatchObject({ same: true, ticks: 400, firstDifference: null });
       expect(result['compared']).toBeGreaterThanOrEqual(400);
+    },
+    LONG_MS,
+  );
+
+  it(
+    'settings: a file without a flow leaves the flow that was measured',
+    async () => {
+      const port = `emulator:${path.join(folder, 'flow.bin')}`;
+      const measured = path.join(folder, 'measured.yaml');
+      const file = path.join(folder, 'without.yaml');
+      writeFileSync(measured, 'kind: smirr-settings\nversion: 1\nflow: 5.5 ml/s\n');
+      writeFileSync(file, 'kind: smirr-settings\nversion: 1\nrpmOn: 3300 rpm\n');
+      await smirr(['settings', 'send', measured, '--port', port]);
+      const sent = await smirr(['settings', 'send', file, '--port', port]);
+      expect(sent.stdout).toContain('rpmOn: 2500 rpm -> 3300 rpm');
+      expect(sent.stdout).not.toContain('flow');
+      const { stdout } = await smirr(['settings', 'receive', '--port', port]);
+      expect(stdout).toMatch(/^flow: 5\.5 ml\/s$/mu);
+      expect(stdout).toMatch(/^rpmOn: 3300 rpm$/mu);
+    },
+    LONG_MS,
+  );
+
+  it(
+    'inject: a trace in which it sprays, with the outputs allowed by the typed sentence',
+    async () => {
+      const trace = path.join(folder, 'hot.csv');
+      const row = (ms: number) => `${ms / 1000},4000,900,60,20,1,1`;
+      const rows = Array.from({ length: 101 }, (_, at) => row(100 * at));
+      const head = 'time [s],rpm,boost [hPa],charge [degC],ambient [degC],armed,stage';
+      writeFileSync(trace, [head, ...rows, ''].join('\n'));
+      let pumped = 0;
+      let made: Board | undefined;
+      const connect = emulated({}, (board) => {
+        made = board;
+        board.onTickEnd = () => void (pumped += board.pins.levels['pump'] ?? 0);
+      });
+      const call = { trace, port: 'emulator', for: undefined };
+      const typed = recordingTerminal({ json: true }, `${inject.CONFIRMATION}\n`);
+      expect(await inject.handler({ ...call, outputs: true }, typed, connect)).toBe(0);
+      expect(typed.stderr()).toContain('the pump will run');
+      const allowed = JSON.parse(typed.stdout()) as Record<string, number>;
+      expect(allowed).toMatchObject({ same: true, outputs: true });
+      expect(allowed['pumpTicks']).toBeGreaterThan(100);
+      // The pump of the board ran as decided, less the ticks that ended before its pin was looked at.
+      expect(pumped).toBeGreaterThan(allowed['pumpTicks'] - 5);
+      expect(made?.pins.levels['pump']).toBe(0);
+      pumped = 0;
+      const quiet = recordingTerminal({ json: true });
+      expect(await inject.handler({ ...call, outputs: undefined }, quiet, connect)).toBe(0);
+      expect((JSON.parse(quiet.stdout()) as typeof allowed)['pumpTicks']).toBeGreaterThan(100);
+      expect(pumped).toBe(0);
+    },
+    LONG_MS,
+  );
+
+  it(
+    'a core of another smirr is told, whatever was asked',
+    async () => {
+      const connect: Connect = async (...args) => {
+        const device = await emulated({}, () => undefined)(...args);
+        return { ...device, hello: { ...device.hello, layoutHash: 0x1234 } };
+      };
+      const options = { port: 'emulator', every: undefined, for: undefined };
+      const fault = await faultOf(watch.handler(options, recordingTerminal(), connect));
+      expect(fault).toMatchObject({ code: 'E-LINK-05', exit: 4 });
+      expect(fault.message).toMatch(
+        /^the controller on emulator carries the core of another smirr \(layout 0x00001234, here 0x[0-9a-f]{8}\)/u,
+      );
+      const call = { port: 'emulator', flash: undefined, run: undefined, out: undefined };
+      const again = await faultOf(
+        recall.handler({ ...call, replay: true }, recordingTerminal(), connect),
+      );
+      expect(again.code).toBe('E-LINK-05');
     },
     LONG_MS,
   );
