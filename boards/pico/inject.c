@@ -16,6 +16,11 @@
 #define OUTPUTS_ALLOWED 0x504d5550u
 #define STATE_WORDS_MAX 340u
 #define FRESH 1
+#define FEEDBACK 16
+/* A trace without feedback: it is what the calibration expects of the last tick's outputs. */
+#define FEEDBACK_FOLLOWS (-1)
+#define CALIBRATION_FEEDBACK 3 /* its place in the list of controller/flat.ts; a test compares it */
+#define OUTPUTS 4u
 
 int32_t frozen[STATE_WORDS_MAX];
 uint32_t frozen_count, frozen_tick;
@@ -26,6 +31,7 @@ struct set {
 };
 static struct set sets[SETS];
 static uint32_t sets_in, sets_out, silent_ticks, edges_at_begin, is_on, drives, is_new, was_armed;
+static int32_t expected[OUTPUTS];
 /* The frozen state is being fetched: it stays as it is. */
 static uint32_t is_held;
 
@@ -105,6 +111,11 @@ static uint32_t reason_to_end(void) {
     return ++silent_ticks > SILENCE_TICKS ? END_SILENCE : 0;
 }
 
+void inject_configure(const struct settings *found) {
+    if (found->calibration_count < CALIBRATION_FEEDBACK + OUTPUTS) return;
+    memcpy(expected, found->calibration + CALIBRATION_FEEDBACK, sizeof expected);
+}
+
 /* Before a tick: puts the injected codes in place of the real ones, or ends it. */
 void inject_replace(int32_t *codes) {
     if (!is_on) return;
@@ -117,6 +128,9 @@ void inject_replace(int32_t *codes) {
     if (is_new) sets_out++;
     memcpy(codes + 1, sets[(sets_out - 1) % SETS].codes, 4 * INJECTED);
     if (!is_new) codes[FRESH] = 0;
+    /* The word's bit 0 is the pump, bit 1 enable; the list has enable first. */
+    const uint32_t outputs = (last_output >> 1 & 1) | (last_output & 1) << 1;
+    if (codes[FEEDBACK] == FEEDBACK_FOLLOWS) codes[FEEDBACK] = expected[outputs] == 1;
 }
 
 /*

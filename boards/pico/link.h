@@ -66,6 +66,7 @@ uint8_t settings_save(const uint8_t *payload, uint32_t length, const struct fact
 uint32_t recorder_tell(uint8_t *payload);
 uint32_t recorder_tell_sectors(uint8_t *payload, const uint8_t *request, uint32_t length);
 /* inject.c */
+void inject_configure(const struct settings *found);
 uint8_t inject_begin(const uint8_t *payload, uint32_t length, const struct facts *facts);
 uint8_t inject_queue(const uint8_t *payload, uint32_t length);
 void inject_heard(void);
@@ -78,5 +79,5 @@ uint32_t inject_freeze(void);
 void inject_hold(void);
 extern int32_t frozen[];
 extern uint32_t frozen_count, frozen_tick;
-extern volatile uint32_t tick_count;
+extern volatile uint32_t tick_count, last_output;
 #endif

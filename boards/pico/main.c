@@ -168,6 +168,7 @@ int main(void) {
     const struct settings settings = store_find_settings(bundle.layout_hash);
     tell_settings(&settings);
     inputs_configure(&settings);
+    inject_configure(&settings);
     make_core(&settings, &reset);
     start_recorder(&bundle, &settings);
     inputs_start();

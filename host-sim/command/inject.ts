@@ -8,7 +8,8 @@ import type { Argv } from 'yargs';
 import { LIMITS } from '../../controller/limits.js';
 import { Fault } from '../fault.js';
 import { connect, readCarried, withDevice, type Connect, type Device } from '../link/device.js';
-import { inject, type CodeSource, type InjectResult } from '../link/inject.js';
+import { FEEDBACK_FOLLOWS, inject, type CodeSource, type InjectResult } from '../link/inject.js';
+import { fittedInputs } from '../replay/feed.js';
 import { PRELUDE_TICKS, TraceSource } from '../replay/on-board.js';
 import type { Terminal } from '../terminal.js';
 import type { Trace } from '../trace/trace.js';
@@ -113,10 +114,9 @@ async function run(
   terminal: Terminal,
 ): Promise<InjectResult> {
   const { settings, calibration } = await readCarried(device);
-  const source = shortened(
-    new TraceSource(trace, { settings, calibration: { calibration }, between: undefined }),
-    forMs,
-  );
+  const options = { settings, calibration: { calibration }, between: undefined };
+  const codes = new TraceSource(trace, options);
+  const source = shortened(completed(codes, trace, calibration.fitted), forMs);
   if (!device.hello.isBench) {
     const sentence = 'no injection: the bench strap was not closed when the controller started';
     throw new Fault('E-LINK-06', sentence);
@@ -125,6 +125,25 @@ async function run(
   const onProgress = (done: number, all: number) =>
     terminal.progress(`tick ${done} of ${all} (${Math.floor((100 * done) / all)} %)`);
   return inject(device, source, { settings, calibration, outputs, onProgress });
+}
+
+/**
+ * What the board has and the trace has not is fresh, as on the board; a feedback that the trace lacks follows
+ * the outputs. Else the one would be late and the other a faulty pump circuit, and nothing would spray.
+ */
+function completed(source: CodeSource, trace: Trace, fitted: number): CodeSource {
+  const hasFeedback = trace.columns.feedback !== undefined;
+  const inTrace = fittedInputs(trace);
+  return {
+    ticks: source.ticks,
+    at: (index) => {
+      const codes = source.at(index);
+      const judged = index < PRELUDE_TICKS ? 0 : inTrace;
+      codes.fresh = (codes.fresh | ~judged) & fitted;
+      if (!hasFeedback) codes.feedback = FEEDBACK_FOLLOWS;
+      return codes;
+    },
+  };
 }
 
 /** The prelude and so much of the trace. */

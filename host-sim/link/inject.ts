@@ -39,6 +39,9 @@ const FIELDS_MAX = 5;
 const END_WITHIN_MS = 2000;
 const PROGRESS_TICKS = 25;
 
+/** A code of feedback that stands for "what the outputs of the last tick make". */
+export const FEEDBACK_FOLLOWS = -1;
+
 /** A trace as codes, a set a tick. */
 export interface CodeSource {
   readonly ticks: number;
@@ -283,7 +286,14 @@ class Injection {
     adoptList(list, this.codes);
     this.codes.nowMs = tick.nowMs;
     if (!tick.isNew) this.codes.fresh = 0;
+    if (this.codes.feedback === FEEDBACK_FOLLOWS) this.codes.feedback = this.expectedFeedback();
     tickCodes(this.core, this.codes);
+  }
+
+  /** What the calibration expects of the outputs of the last tick. */
+  private expectedFeedback(): number {
+    const { enable, pump } = this.core.state.output;
+    return Number(this.core.calibration.feedbackExpected[enable | (pump << 1)] === 1);
   }
 
   private compare(tick: InjectedTick): void {
