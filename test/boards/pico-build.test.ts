@@ -82,6 +82,13 @@ it('the C code knows where the numbers for the shortest pulse periods stand', ()
   expect(flat[flat.length - value('CALIBRATION_SPEED_FROM_END')]).toBe(777);
 });
 
+it('the C code knows where the expected feedback stands', () => {
+  const at = Number(/#define CALIBRATION_FEEDBACK (\d+)/u.exec(readText('inject.c'))?.[1]);
+  const feedbackExpected = [2, 0, 1, 2];
+  const flat = calibrationToFlat({ ...calibrationForReadings(0), feedbackExpected });
+  expect(flat.slice(at, at + 4)).toEqual(feedbackExpected);
+});
+
 it('a build that lacks its tools and cannot install them ends with code 7 and one sentence', () => {
   const folder = mkdtempSync(path.join(os.tmpdir(), 'smirr-build-'));
   const script = path.join(ROOT, 'boards/pico/build.mjs');
