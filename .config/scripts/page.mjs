@@ -12,11 +12,15 @@ import { rollup } from 'rollup';
 import { ROOT, runNode, say, toolPath } from './tools.mjs';
 
 const MODULES = path.join(ROOT, 'dist', 'workbench', 'modules');
+const BYTES = path.join(MODULES, 'host-sim/workbench/page/bytes.js');
 const PAGE = path.join(ROOT, 'dist', 'workbench', 'page.js');
 
-/** The libraries' builds for browsers, by the name they are imported with. */
+/**
+ * The libraries' modules for browsers, by the name they are imported with. The CSV library's own build
+ * for them carries a stand-in for Node's buffers that takes no other byte arrays; it gets ours instead.
+ */
 const LIBRARIES = {
-  'csv-parse/sync': 'csv-parse/dist/esm/sync.js',
+  'csv-parse/sync': 'csv-parse/lib/sync.js',
   uplot: 'uplot/dist/uPlot.esm.js',
   yaml: 'yaml/browser/dist/index.js',
 };
@@ -54,6 +58,13 @@ async function bundlePage() {
           const file = /** @type {Record<string, string>} */ (LIBRARIES)[name];
           return file === undefined ? null : path.join(ROOT, 'node_modules', file);
         },
+        transform: (code, id) =>
+          /node_modules.csv-parse/.test(id) && /\bBuffer\b/.test(code)
+            ? {
+                code: `import { Bytes as Buffer } from ${JSON.stringify(BYTES)};${code}`,
+                map: null,
+              }
+            : null,
       },
     ],
     onwarn: (warning) => {

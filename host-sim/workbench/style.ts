@@ -66,7 +66,7 @@ input[type=number],input[type=text]{width:6.6em;min-height:30px;padding:2px 6px;
 input[type=checkbox],input[type=radio]{width:18px;height:18px;vertical-align:-3px;accent-color:var(--water)}
 :focus-visible{outline:3px solid var(--water);outline-offset:2px}
 summary{cursor:pointer;font-weight:650;padding:3px 0}
-#look{position:relative}#look summary{border:1px solid var(--soft);border-radius:4px;padding:2px 10px;min-height:30px;font-weight:400}
+#look{position:relative}#look>summary{border:1px solid var(--soft);border-radius:4px;padding:2px 10px;min-height:30px;font-weight:400}
 #look .menu{position:absolute;right:0;top:calc(100% + 4px);z-index:5;display:grid;gap:8px;width:max-content;max-width:86vw;padding:12px 16px;background:var(--paper);border:1px solid var(--soft);border-radius:4px}
 #messages:not(:empty){border-left:4px solid var(--cut);padding:4px 12px;margin:0 0 14px;background:var(--off)}
 #messages p{margin:3px 0}
@@ -119,7 +119,7 @@ tr.stopped .verdict{color:var(--cut)}tr.passed,tr.unreached{color:var(--soft)}
 
 const NARROW = `
 @media (max-width:1040px){.columns{grid-template-columns:minmax(0,1fr)}#settings{position:static;max-height:none}}
-@media (max-width:700px){header,main,footer{padding-left:14px;padding-right:14px}
+@media (max-width:700px){#look{position:static}#look .menu{left:14px;right:14px;top:auto;width:auto}header,main,footer{padding-left:14px;padding-right:14px}
 .strip{grid-template-columns:minmax(0,1fr)}.strip .label{display:flex;flex-wrap:wrap;gap:0 8px;align-items:baseline}
 .strip .label span{display:inline}.strip output{margin:0;min-height:0}
 .numbers{display:grid;grid-template-columns:1fr 1fr;gap:10px 18px}.numbers dd{font-size:1.45rem}
