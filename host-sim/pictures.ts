@@ -1,6 +1,6 @@
 /**
  * `npm run pictures`: photographs the pages that docs and README show, docs/replay-page.png of the
- * built-in demo and docs/calibrate-page.png of the readings file that docs/calibrate.md shows. Needs the
+ * built-in demo, docs/workbench-page.png and docs/calibrate-page.png of the readings file that docs/calibrate.md shows. Needs the
  * Chromium that is installed. The drawn pictures are made by `npm run docs` instead. Run from the root of
  * the repository, as the scripts of package.json do.
  */
@@ -9,9 +9,13 @@ import { pathToFileURL } from 'node:url';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import type { Browser } from 'playwright-core';
+import { initialSettings } from '../controller/settings-check.js';
 import { run } from './command-line.js';
 import { findBrowser } from './prove/pdf.js';
 import { processTerminal } from './terminal.js';
+import { version } from './version.js';
+import { serve } from './workbench/server.js';
 
 /** The page of a command line that takes `--html`. */
 interface Picture {
@@ -51,8 +55,33 @@ async function photograph(executablePath: string, folder: string): Promise<void>
       await page.screenshot({ path: file });
       process.stderr.write(`wrote ${file}\n`);
     }
+    await photographWorkbench(browser);
   } finally {
     await browser.close();
+  }
+}
+
+/** The workbench with the demo, its mark where it was hot and yet dry. */
+async function photographWorkbench(browser: Browser): Promise<void> {
+  const workbench = await serve({
+    opened: {
+      version: version(),
+      traces: [{ name: 'demo:hot', demo: 'demo:hot' }],
+      settings: initialSettings(),
+      settingsName: 'initial settings',
+      reading: {},
+    },
+    paths: [undefined],
+  });
+  try {
+    const viewport = { width: 1360, height: 1240 };
+    const page = await browser.newPage({ viewport, colorScheme: 'light' });
+    await page.goto(workbench.address);
+    await page.locator('#why tr.stopped').first().waitFor();
+    await page.screenshot({ path: 'docs/workbench-page.png' });
+    process.stderr.write('wrote docs/workbench-page.png\n');
+  } finally {
+    await workbench.close();
   }
 }
 

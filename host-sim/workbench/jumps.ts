@@ -4,6 +4,8 @@
  */
 import type { Run } from '../replay/run.js';
 
+const TICK_MS = 20;
+
 export type JumpKind = 'spray' | 'cutoff' | 'hot';
 
 /** Where each stretch of a kind begins. */
@@ -38,7 +40,10 @@ interface Stretch {
 
 function firstHot(timeMs: Int32Array, charge: Int32Array, stretch: Stretch): number | undefined {
   for (let row = stretch.row; row < timeMs.length && timeMs[row] < stretch.toMs; row += 1) {
-    if (charge[row] >= stretch.leastDc) return Math.max(timeMs[row], stretch.fromMs);
+    if (charge[row] < stretch.leastDc) continue;
+    // The first tick that has seen the row.
+    const tickMs = Math.ceil(Math.max(timeMs[row], stretch.fromMs) / TICK_MS) * TICK_MS;
+    if (tickMs < stretch.toMs) return tickMs;
   }
   return undefined;
 }

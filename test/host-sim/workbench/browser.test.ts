@@ -1,0 +1,189 @@
+/**
+ * The workbench in a real browser (Chromium, driven by playwright-core): what it shows is held against
+ * what `smirr replay --json` says for the same trace and settings; axe-core looks for what keeps people
+ * out. Skipped where no Chromium is installed. Uses the compiled page: `npm run build` before it.
+ */
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { initialSettings } from '../../../controller/settings-check.js';
+import { findBrowser } from '../../../host-sim/prove/pdf.js';
+import { decimal, volume } from '../../../host-sim/report/format.js';
+import type { SummaryJson } from '../../../host-sim/report/json.js';
+import { formatSettings } from '../../../host-sim/settings/format.js';
+import { serve, type Workbench } from '../../../host-sim/workbench/server.js';
+import { smirr } from '../smirr.js';
+
+const executablePath = findBrowser();
+const TRIPS = ['obd-2017-07-05.csv', 'obd-2018-02-23.csv'].map((name) => `../shared/data/${name}`);
+const folder = mkdtempSync(join(tmpdir(), 'smirr-browser-'));
+const troubles: string[] = [];
+let browser: Browser;
+let page: Page;
+let workbench: Workbench;
+
+/** What the command line says for the same trace and settings. */
+async function replayed(trace: string, tempOnDc?: number): Promise<SummaryJson> {
+  const settings = join(folder, 'car.yaml');
+  const initial = initialSettings();
+  writeFileSync(settings, formatSettings({ ...initial, tempOnDc: tempOnDc ?? initial.tempOnDc }));
+  const { out } = await smirr('replay', trace, '--settings', settings, '--json');
+  return JSON.parse(out) as SummaryJson;
+}
+
+/** A poll is given time: the machine may be busy, and nothing is measured. */
+const PATIENT = { timeout: 20_000 };
+
+const numbers = () => page.locator('#numbers dd').allTextContents();
+
+/** Sprays and water as the large numbers say them. */
+function largeOf(summary: SummaryJson): string[] {
+  const sprays = Object.values(summary.sprays).reduce((sum, count) => sum + count, 0);
+  return [decimal(sprays, 0), volume(Math.round(summary.waterL * 1e6))];
+}
+
+async function drop(name: string, text: string): Promise<void> {
+  await page.setInputFiles('#files', {
+    name,
+    mimeType: 'text/csv',
+    buffer: Buffer.from(text),
+  });
+}
+
+describe.skipIf(executablePath === undefined)('workbench in a browser', () => {
+  beforeAll(async () => {
+    const { chromium } = await import('playwright-core');
+    const args = ['--no-sandbox', '--disable-gpu', '--disable-background-networking'];
+    browser = await chromium.launch({ executablePath: executablePath!, args });
+    const paths = TRIPS.filter((path) => existsSync(path));
+    workbench = await serve({
+      opened: {
+        version: '0',
+        traces: [
+          { name: 'demo:hot', demo: 'demo:hot' },
+          ...paths.map((path) => ({ name: path.split('/').pop()! })),
+        ],
+        settings: initialSettings(),
+        settingsName: 'initial settings',
+        reading: {},
+      },
+      paths: [undefined, ...paths],
+    });
+    page = await browser.newPage({ viewport: { width: 1380, height: 1000 } });
+    page.on('console', (message) => {
+      if (['error', 'warning'].includes(message.type())) troubles.push(message.text());
+    });
+    page.on('pageerror', (error) => troubles.push(String(error)));
+    await page.goto(workbench.address);
+    await page
+      .locator('nav button')
+      .nth(1 + paths.length - 1)
+      .waitFor();
+    await page.locator('#numbers dd').first().waitFor();
+  });
+
+  afterAll(async () => {
+    await browser?.close();
+    await workbench?.close();
+    rmSync(folder, { recursive: true });
+  });
+
+  it.each(['demo:hot', ...TRIPS])(
+    'shows sprays and water of %s as replay does, also after tempOn is moved by the keyboard',
+    async (trace) => {
+      if (trace.endsWith('.csv') && !existsSync(trace)) return;
+      await page.getByRole('button', { name: trace.split('/').pop()!, exact: true }).click();
+      await expect
+        .poll(async () => (await numbers()).slice(0, 2), PATIENT)
+        .toEqual(largeOf(await replayed(trace)));
+      const tempOn = page.getByLabel('tempOn', { exact: true });
+      await tempOn.focus();
+      for (let press = 0; press < 6; press += 1) await tempOn.press('ArrowDown');
+      expect(await tempOn.inputValue()).toBe('42');
+      await expect
+        .poll(async () => (await numbers()).slice(0, 2), PATIENT)
+        .toEqual(largeOf(await replayed(trace, 420)));
+      await page.click('#back');
+      await expect
+        .poll(async () => (await numbers()).slice(0, 2), PATIENT)
+        .toEqual(largeOf(await replayed(trace)));
+    },
+  );
+
+  it('says why it did not spray at a moment that the keyboard finds', async () => {
+    await page.getByRole('button', { name: 'demo:hot', exact: true }).click();
+    await page.locator('#strips').focus();
+    await page.keyboard.press('Home');
+    await page.keyboard.press('h');
+    await expect.poll(() => page.textContent('#why-title'), PATIENT).toBe('Why not here?');
+    const reason = await page.locator('#why tr.stopped th').textContent();
+    const spoken = await page.getAttribute('#strips', 'aria-valuetext');
+    expect(spoken).toContain(`, ${reason}:`);
+    await page.keyboard.press('s');
+    await expect.poll(() => page.textContent('#why-title'), PATIENT).toBe('Why it sprays here');
+  });
+
+  it('answers a bad file with the sentence of the command line', async () => {
+    const text = 'time [s],rpm,charge [degC]\n0,900,40\n';
+    writeFileSync(join(folder, 'bad.csv'), text);
+    const { err } = await smirr('replay', join(folder, 'bad.csv'), '--json');
+    const { message, code } = JSON.parse(err) as { message: string; code: string };
+    await drop('bad.csv', text);
+    await expect
+      .poll(() => page.textContent('#messages'), PATIENT)
+      .toContain(`${message} [${code}]`);
+    await page.getByRole('button', { name: 'close this message' }).click();
+  });
+
+  it('keeps a script in a header as text', async () => {
+    const evil = '<img src=x onerror="document.title=1">';
+    await drop(
+      `${evil}.csv`,
+      `time [s],rpm,boost [bar],charge ${evil.replaceAll('"', '')} [degC]\n0,900,0,40\n1,900,0,41\n`,
+    );
+    await expect.poll(() => page.textContent('#name'), PATIENT).toContain('<img');
+    await page.click('#tables summary');
+    await expect.poll(() => page.textContent('#tables-body'), PATIENT).toContain('<img');
+    expect(await page.locator('#bench img, nav img').count()).toBe(0);
+    expect(await page.title()).toBe('smirr workbench');
+    await page.click('#close-trace');
+  });
+
+  it('saves the view as a page that opens without a server and has the same numbers', async () => {
+    await page.getByRole('button', { name: 'demo:hot', exact: true }).click();
+    await expect.poll(() => page.textContent('#name'), PATIENT).toBe('demo:hot');
+    await expect.poll(numbers, PATIENT).not.toEqual([]);
+    const waiting = page.waitForEvent('download');
+    await page.click('#export');
+    const file = join(folder, 'saved.html');
+    await (await waiting).saveAs(file);
+    const offline = await browser.newPage();
+    await offline.goto(pathToFileURL(file).href);
+    expect(await offline.locator('.numbers dd').allTextContents()).toEqual(await numbers());
+    await offline.close();
+  });
+
+  it('keeps nobody out as far as axe-core can see, in light and in dark', async () => {
+    const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core'), 'utf8');
+    for (const colorScheme of ['light', 'dark'] as const) {
+      await page.emulateMedia({ colorScheme });
+      // The page's own policy lets no script in; what a debugger evaluates is not held by it.
+      await page.evaluate(axe);
+      const found = await page.evaluate(async () => {
+        const { axe: look } = globalThis as unknown as {
+          axe: { run: () => Promise<{ violations: { id: string; impact: string }[] }> };
+        };
+        return (await look.run()).violations.map(({ id, impact }) => `${impact}: ${id}`);
+      });
+      expect(found.filter((each) => /^(?:serious|critical)/u.test(each))).toEqual([]);
+    }
+  });
+
+  it('wrote no error to the console in all of this', () => {
+    expect(troubles).toEqual([]);
+  });
+});
