@@ -33,7 +33,9 @@ function replayDemo(args) {
   // The page, as a path that can be copied and opened.
   if (code === 0) {
     console.log(`\n${DEMO_PAGE}`);
-    console.log('\nTo move a threshold and see the sprays follow, open the workbench in your browser:');
+    console.log(
+      '\nTo move a threshold and see the sprays follow, open the workbench in your browser:',
+    );
     console.log('\n    node dist/host-sim/cli.js open demo:hot');
   }
   return code;
