@@ -80,7 +80,7 @@ export const COMMANDS: readonly ListedCommand[] = [
   {
     name: 'recall',
     usage: 'recall',
-    describe: 'what a controller recorded: as a trace, or replayed and compared',
+    describe: 'what a controller recorded, as a trace or replayed',
     load: () => import('./command/recall.js'),
   },
   {

@@ -266,6 +266,10 @@ class Generator {
 
   /** When a sum can next cross a number; every tick may, if the number is not known. */
   private crossing(sum: Num, at: string | undefined): void {
+    if (sum.kind === 'plus') {
+      for (const each of [sum.left, sum.right]) this.crossing(each, undefined);
+      return;
+    }
     if (sum.kind !== 'total' && sum.kind !== 'spent') return;
     const value = this.num(sum);
     const grows = this.formula(sum.of);
