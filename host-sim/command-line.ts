@@ -83,7 +83,7 @@ async function runCommand(args: readonly string[], terminal: Terminal): Promise<
     return 2;
   }
   const options = unmask(called.options);
-  checkShape(options, called.known);
+  checkShape(options, called.known, listed?.usage ?? '');
   return module.handler(options, terminal);
 }
 
@@ -179,7 +179,7 @@ function unmask(options: Record<string, unknown>): Record<string, unknown> {
 }
 
 /** What yargs lets through: options given twice, empty values, words after `--`. */
-function checkShape(options: Record<string, unknown>, known: KnownOptions): void {
+function checkShape(options: Record<string, unknown>, known: KnownOptions, usage: string): void {
   const words = options['_'] as unknown[];
   if (words.length > 1) {
     throw new Fault('E-USAGE-02', `${String(words[1])} is one argument too many`);
@@ -191,8 +191,10 @@ function checkShape(options: Record<string, unknown>, known: KnownOptions): void
     if (Array.isArray(value) && !isList) {
       throw new Fault('E-USAGE-02', `--${name} is given ${value.length} times; give it once`);
     }
+    const mayLack = usage.includes(`[${name}..]`);
     const isEmpty =
-      value === '' || (Array.isArray(value) && (value.length === 0 || value.includes('')));
+      value === '' ||
+      (Array.isArray(value) && ((value.length === 0 && !mayLack) || value.includes('')));
     if (isEmpty) throw new Fault('E-USAGE-02', `${name} is empty; it needs a value`);
   }
 }

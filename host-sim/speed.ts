@@ -1,9 +1,10 @@
 /**
- * `npm run speed`: three figures about ourselves, from compiled files, in one run of under three
+ * `npm run speed`: figures about ourselves, from compiled files, in one run of under three
  * minutes. Ticks a second through the public `tick` with the driver's cost; CSV to columns against
- * the CSV library alone; seconds for `replay` of a long trip end to end with its page. Machines are
- * noisy: each figure is the median of several rounds, with the least and the most beside it; the
- * first two are by processor time (a second of one core), the last by the clock.
+ * the CSV library alone; seconds for `replay` of a long trip end to end with its page; times of the
+ * workbench in a browser. Machines are noisy: each figure is the median of several rounds, with the
+ * least and the most beside it; the first two are by processor time (a second of one core), the others
+ * by the clock. `--workbench` measures the browser's part alone.
  */
 import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -15,9 +16,11 @@ import { create, tick } from '../controller/core.js';
 import { LIMITS } from '../controller/limits.js';
 import { initialSettings } from '../controller/settings-check.js';
 import type { Settings } from '../controller/settings.js';
+import { findBrowser } from './prove/pdf.js';
 import { drive } from './replay/drive.js';
 import { Feed, traceCalibration } from './replay/feed.js';
 import './replay/inlining.js';
+import { pageTimes } from './speed-workbench.js';
 import { csvOptions, parseCsvTrace } from './trace/csv.js';
 import type { ChannelName, Trace } from './trace/trace.js';
 
@@ -55,10 +58,11 @@ function secondsOf(work: () => void): number {
   return Number(process.hrtime.bigint() - from) / 1e9;
 }
 
-/** An invented trip of corners and straights: 55 min, a row every 90 ms, integers throughout. */
-function inventedTrip(): Trace {
-  const rows = Math.floor((TRIP_SECONDS * 1000) / ROW_MS);
-  const timeMs = Int32Array.from({ length: rows }, (_, row) => row * ROW_MS);
+const TRIP_ROWS = Math.floor((TRIP_SECONDS * 1000) / ROW_MS);
+
+/** An invented trip of corners and straights: a row every 90 ms, 55 min of them, integers throughout. */
+function inventedTrip(rows = TRIP_ROWS, rowMs = ROW_MS): Trace {
+  const timeMs = Int32Array.from({ length: rows }, (_, row) => row * rowMs);
   const wave = (low: number, high: number, periodS: number) =>
     Int32Array.from(timeMs, (ms) =>
       Math.round(low + ((high - low) * (1 + Math.sin((ms / 1000 / periodS) * 2 * Math.PI))) / 2),
@@ -77,7 +81,7 @@ function inventedTrip(): Trace {
     rows: { read: rows, used: rows, repaired: 0, refused: 0 },
     leadingRows: 0,
     timeRepairs: 0,
-    medianMs: ROW_MS,
+    medianMs: rowMs,
     sources: [],
     reference: { hpa: 1013, source: 'recorded-gauge' },
   };
@@ -176,9 +180,24 @@ function shown({ median, least, most }: Spread, decimals: number): string {
   return `${of(median)} (${of(least)} to ${of(most)})`;
 }
 
-/** Prints the figures; the real trip is measured where its file is given as an argument. */
-function main(args: readonly string[]): void {
-  const trip = inventedTrip();
+/** Prints what the browser needs; says so where there is none. */
+async function printWorkbench(csv: string): Promise<void> {
+  const browser = findBrowser();
+  if (browser === undefined)
+    return console.log('workbench: no Chromium is installed, not measured');
+  const times = await pageTimes(browser, csv, tripCsv(inventedTrip(1_000_000, TICK_MS)));
+  const line = (what: string, values: readonly number[], goal: number) =>
+    console.log(`  ${what} ${shown(spreadOf(values), 0)} ms; goal ${goal}`);
+  console.log('workbench in Chromium, headless, by the clock');
+  line('from the start of the command until the page can be used', times.usableMs, 1000);
+  line(`a setting changed, ${TRIP_SECONDS} s run and redrawn`, times.rerunMs, 100);
+  line(`a frame of a drag over ${TRIP_SECONDS} s`, times.panMs, 33);
+  line('a million rows, from parsed to the first picture', times.firstPictureMs, 1000);
+  line('a frame of a drag over a million rows', times.longPanMs, 33);
+  console.log(`  script ${(times.scriptBytes / 1000).toFixed(0)} kB gzipped; goal 300`);
+}
+
+function printCore(trip: Trace): void {
   const settings = initialSettings();
   const ticks = ticksPerSecond(() => feedAndTick(trip, settings));
   console.log(`ticks/s ${Math.round(ticks.median)}`);
@@ -189,14 +208,13 @@ function main(args: readonly string[]): void {
   const whole = ticksPerSecond(() => drive(trip, { settings, settingsName: 'initial' }).ticks);
   const millions = { median: whole.median / 1e6, least: whole.least / 1e6, most: whole.most / 1e6 };
   console.log(`  ${shown(millions, 2)} M/s with what a summary records of it`);
-  const csv = tripCsv(trip);
-  const { ours, library, ratio } = csvSpeed(csv);
-  console.log(`CSV to columns ${shown(ours, 1)} MB/s, the CSV library alone ${shown(library, 1)}`);
-  console.log(`  ratio ${shown(ratio, 2)}; goal 0.7`);
+}
+
+function printReplay(csv: string, real: string | undefined): void {
   const folder = mkdtempSync(join(tmpdir(), 'smirr-speed-'));
   try {
-    const path = args[0] ?? join(folder, 'trip.csv');
-    if (args[0] === undefined) writeFileSync(path, csv);
+    const path = real ?? join(folder, 'trip.csv');
+    if (real === undefined) writeFileSync(path, csv);
     const megabytes = (readFileSync(path).length / 1e6).toFixed(1);
     const seconds = replaySeconds(path, folder);
     console.log(`replay of ${TRIP_SECONDS} s (${megabytes} MB) with its page, end to end`);
@@ -206,4 +224,20 @@ function main(args: readonly string[]): void {
   }
 }
 
-main(process.argv.slice(2));
+/** Prints the figures; the real trip is measured where its file is given as an argument. */
+async function main(args: readonly string[]): Promise<void> {
+  const trip = inventedTrip();
+  const csv = tripCsv(trip);
+  if (args[0] !== '--workbench') {
+    printCore(trip);
+    const { ours, library, ratio } = csvSpeed(csv);
+    console.log(
+      `CSV to columns ${shown(ours, 1)} MB/s, the CSV library alone ${shown(library, 1)}`,
+    );
+    console.log(`  ratio ${shown(ratio, 2)}; goal 0.7`);
+    printReplay(csv, args[0]);
+  }
+  await printWorkbench(csv);
+}
+
+await main(process.argv.slice(2));

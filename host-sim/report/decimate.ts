@@ -56,7 +56,7 @@ export function rowsToDraw(trace: Trace, channel: ChannelName, column: Int32Arra
  * How far apart two rows may lie for a line between them. Always 2 s at most, the time after which
  * a value counts as late in any case; less where rows come so often that a shorter silence shows.
  */
-export function gapMsOf(run: Run): number {
+export function gapMsOf(run: Pick<Run, 'trace' | 'settings'>): number {
   const { trace, settings } = run;
   const usualMs = Math.max(5 * trace.medianMs, settings.lateAfterMs, trace.holdMs ?? 0);
   return Math.min(2000, usualMs);

@@ -87,8 +87,7 @@ export function subtitle(run: Run, sums: Sums, compare: Run | undefined): string
 /** The air of the day, where it was recorded. */
 function airWords(run: Run): string[] {
   const { ambient, humidity } = run.trace.columns;
-  const middle = (column: Int32Array): number =>
-    [...column].sort((a, b) => a - b)[column.length >> 1];
+  const middle = (column: Int32Array): number => column.slice().sort()[column.length >> 1];
   const words: string[] = [];
   if (ambient !== undefined && ambient.length > 0) {
     words.push(`ambient ${decimal(middle(ambient) / 10, 0)}${NBSP}°C`);

@@ -31,8 +31,11 @@ export interface StripPlan {
   readonly tint?: readonly [number, number];
 }
 
+/** What strips are made of: known before a run is whole. */
+export type Planned = Pick<Run, 'trace' | 'settings' | 'cutoffs'>;
+
 /** The strips of a run, from the top; those of a run's missing channels are left out by who draws. */
-export function stripPlans(run: Run, compare: Run | undefined): StripPlan[] {
+export function stripPlans(run: Planned, compare: Planned | undefined): StripPlan[] {
   const { settings } = run;
   const other = compare?.settings;
   const second = (value: number | undefined, own: number, label: string): Threshold[] =>
@@ -111,13 +114,13 @@ export function stripPlans(run: Run, compare: Run | undefined): StripPlan[] {
   ];
 }
 
-function chargeUnit(run: Run): string {
+function chargeUnit(run: Planned): string {
   const source = run.trace.sources.find(({ channel }) => channel === 'charge');
   return source?.note === undefined ? '°C after the cooler' : '°C, see columns';
 }
 
 /** The floor is drawn only where it played a part: its cutoff held. */
-function floorThreshold(run: Run): Threshold[] {
+function floorThreshold(run: Planned): Threshold[] {
   const value = run.settings.floorDc;
   if (!run.cutoffs.some(({ id }) => id === 'too-cool')) return [];
   return [{ value, label: `floor ${decimal(value / 10, 1)}` }];

@@ -35,7 +35,11 @@ const SMALLEST_LEVEL = 1024;
 /** Builds all levels; undefined if no row is usable. */
 export function makePyramid(source: PyramidSource): Pyramid | undefined {
   const { base, gapsMs } = makeBase(source);
-  if (base.timeMs.length === 0) return undefined;
+  return base.timeMs.length === 0 ? undefined : pyramidOver(base, gapsMs);
+}
+
+/** The levels above points that are there already. */
+export function pyramidOver(base: Level, gapsMs: Int32Array = new Int32Array()): Pyramid {
   const levels = [base];
   for (let last = base; last.timeMs.length > SMALLEST_LEVEL;) {
     last = halved(last);
@@ -131,6 +135,18 @@ export function firstAtOrAfter(timesMs: ArrayLike<number>, ms: number): number {
     const middle = (low + high) >> 1;
     if (timesMs[middle] < ms) low = middle + 1;
     else high = middle;
+  }
+  return low;
+}
+
+/** The place of the first of `all` that `isSo`, which holds for every one behind it; their number if none. */
+export function firstBy<Each>(all: readonly Each[], isSo: (each: Each) => boolean): number {
+  let low = 0;
+  let high = all.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (isSo(all[middle])) high = middle;
+    else low = middle + 1;
   }
   return low;
 }

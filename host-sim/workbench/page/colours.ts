@@ -19,8 +19,8 @@ export interface Look {
   readonly rightPx: number;
 }
 
-/** The look that is in force now. */
-export function currentLook(): Look {
+/** The look that is in force now: the same object as `before` if nothing changed. */
+export function currentLook(before?: Look): Look {
   const style = getComputedStyle(document.documentElement);
   const colour = Object.fromEntries(
     NAMES.map((name) => [name, style.getPropertyValue(`--${name}`).trim()]),
@@ -28,11 +28,12 @@ export function currentLook(): Look {
   const scale = Number(style.getPropertyValue('--scale')) || 1;
   const isNarrow = window.innerWidth <= 700;
   const typePx = (isNarrow ? 11 : 12) * scale;
-  return {
+  const look = {
     colour,
     typePx,
     font: `${typePx}px "Source Sans 3","Segoe UI",system-ui,sans-serif`,
     leftPx: Math.round(3.4 * typePx),
     rightPx: Math.round((isNarrow ? 6.6 : 8.6) * typePx),
   };
+  return JSON.stringify(look) === JSON.stringify(before) ? before! : look;
 }

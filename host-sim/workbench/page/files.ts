@@ -78,6 +78,7 @@ export class Files {
     const { reading } = this.opened;
     try {
       const trace = await this.engine.ask('parse', { id, name, bytes, reading }, [bytes]);
+      performance.mark('smirr-parsed');
       this.model.addTrace({ id, name, trace });
     } catch (error) {
       this.say(error);

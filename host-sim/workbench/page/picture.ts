@@ -3,14 +3,14 @@
  * which is a slider: the arrow keys move it, and it says its time, its values and its reason. Redraws at
  * most once a frame, and only what changed.
  */
-import { extent, gapMsOf, rowsToDraw } from '../../report/decimate.js';
+import { gapMsOf, rowsToDraw } from '../../report/decimate.js';
 import { axisOf, niceAxis } from '../../report/figure.js';
 import { clock, decimal, temperature } from '../../report/format.js';
-import { stripPlans, type StripPlan } from '../../report/strips.js';
+import { stripPlans, type Planned, type StripPlan } from '../../report/strips.js';
 import { wordsFor } from '../../report/words.js';
 import type { Run } from '../../replay/run.js';
 import type { ChannelName, Trace } from '../../trace/trace.js';
-import { firstAtOrAfter, makePyramid, type Pyramid } from '../pyramid.js';
+import { firstAtOrAfter, firstBy, makePyramid, pyramidOver, type Pyramid } from '../pyramid.js';
 import { currentLook, type Look } from './colours.js';
 import { byId, element } from './dom.js';
 import type { Model } from './model.js';
@@ -41,6 +41,7 @@ export class Picture {
   private isContentStale = true;
   private isWaiting = false;
   private visible: string[] = [];
+  private drawnPx = 0;
 
   constructor(private readonly model: Model) {
     for (const name of ['charge', 'boost', 'rpm', 'speed', 'why-a', 'why-b', 'tank', 'axis']) {
@@ -55,16 +56,20 @@ export class Picture {
     this.row('why-a').output.className = 'words';
     this.row('why-b').output.className = 'words';
     model.on(['runs'], () => this.refresh(true));
-    model.on(['look'], () => {
-      this.look = currentLook();
-      this.refresh(true);
-    });
+    // While the worker drives a trace that was just opened, its lines are made ready here.
+    model.on(['traces'], () => setTimeout(() => this.prepare()));
+    model.on(['look'], () => this.lookAgain());
     model.on(['view'], () => this.refresh(false));
     model.on(['mark', 'hover'], () => this.refresh(false));
-    new ResizeObserver(() => {
-      this.look = currentLook();
-      this.refresh(true);
-    }).observe(byId('bench'));
+    new ResizeObserver(() => this.lookAgain()).observe(byId('bench'));
+  }
+
+  private lookAgain(): void {
+    const width = this.row('axis').plot.clientWidth;
+    const look = currentLook(this.look);
+    if (look === this.look && width === this.drawnPx) return;
+    this.look = look;
+    this.refresh(true);
   }
 
   /** Where the axis begins and how long it is, CSS pixels from the picture's left edge. */
@@ -101,8 +106,10 @@ export class Picture {
     const { a } = this.model.runs;
     if (a === undefined || this.place.clientWidth === 0) return;
     const width = this.row('axis').plot.clientWidth;
-    if (this.isContentStale) this.showContent(a, width);
+    const isNew = this.isContentStale;
+    if (isNew) this.showContent(a, width);
     this.isContentStale = false;
+    this.drawnPx = width;
     const { view, runs } = this.model;
     for (const name of this.visible) this.strips.get(name)?.draw(view);
     this.ribbons.a.draw(a, view, this.look, width);
@@ -110,7 +117,8 @@ export class Picture {
     this.axis.draw(view, this.look, width);
     this.placeMarks();
     this.sayMark(a);
-    performance.mark('smirr-drawn');
+    // For `npm run speed`, and for whoever looks at the browser's time line.
+    if (isNew) performance.mark('smirr-redrawn');
   }
 
   private showContent(run: Run, width: number): void {
@@ -140,14 +148,14 @@ export class Picture {
 
   private recorded(run: Run, plan: StripPlan): StripContent | undefined {
     const column = run.trace.columns[plan.channel];
-    const range = extent(run.trace, plan.channel);
     const pyramid = column && this.pyramid(run, plan, column);
-    if (range === undefined || pyramid === undefined) return undefined;
+    if (pyramid === undefined) return undefined;
+    const range = [pyramid.least, pyramid.most].map((value) => Math.round(value * plan.scale));
     const isHeat = plan.className === 'heat';
     const down = (value: number) => value / plan.scale;
     return {
       height: plan.height,
-      axis: axisOf(plan, range),
+      axis: axisOf(plan, [range[0], range[1]]),
       lines: [
         {
           pyramid,
@@ -162,9 +170,19 @@ export class Picture {
     };
   }
 
+  private prepare(): void {
+    const { current, runs, chosen } = this.model;
+    if (current === undefined || runs.a !== undefined) return;
+    const planned: Planned = { trace: current.trace, settings: chosen.a, cutoffs: [] };
+    for (const plan of stripPlans(planned, undefined)) {
+      const column = current.trace.columns[plan.channel];
+      if (column !== undefined) this.pyramid(planned, plan, column);
+    }
+  }
+
   /** Built once for each trace and channel, and again only if what counts as a gap changes. */
   private pyramid(
-    run: Run,
+    run: Planned,
     { channel, scale }: StripPlan,
     column: Int32Array,
   ): Pyramid | undefined {
@@ -250,7 +268,7 @@ function tankContent(run: Run, other: Run | undefined): StripContent {
 function tankPyramid({ tank }: Run): Pyramid {
   const timeMs = Int32Array.from(tank, ([ms]) => ms);
   const value = Float32Array.from(tank, ([, ul]) => ul / 1e6);
-  return { levels: [{ timeMs, value }], gapsMs: new Int32Array(), least: 0, most: value[0] };
+  return pyramidOver({ timeMs, value });
 }
 
 /** The last row at or before a moment. */
@@ -278,17 +296,14 @@ function valuesAt(run: Run, ms: number): Record<string, string> {
 
 /** The estimate on the straight line between two entries of the account. */
 function tankAt({ tank }: Run, ms: number): number {
-  const next = tank.findIndex(([atMs]) => atMs > ms);
-  if (next <= 0) return tank[next < 0 ? tank.length - 1 : 0][1];
+  const next = firstBy(tank, ([atMs]) => atMs > ms);
+  if (next === 0 || next === tank.length) return tank[Math.max(0, next - 1)][1];
   const [[fromMs, from], [toMs, to]] = [tank[next - 1], tank[next]];
   return from + ((to - from) * (ms - fromMs)) / Math.max(1, toMs - fromMs);
 }
 
 function reasonAt(run: Run, ms: number): string {
-  const index = firstAtOrAfter(
-    run.spans.map(({ toMs }) => toMs),
-    ms + 1,
-  );
+  const index = firstBy(run.spans, ({ toMs }) => toMs > ms);
   const reason = run.spans[Math.min(index, run.spans.length - 1)]?.reason ?? '';
   return reason === '' ? '' : `${reason}: ${wordsFor(reason).because}`;
 }

@@ -24,6 +24,11 @@ export class Replayer {
     model.on(['traces', 'settings'], () => this.refresh());
   }
 
+  /** True while a run for the picture is awaited. */
+  get isAtWork(): boolean {
+    return this.isBusy;
+  }
+
   /** How settings are driven on this page. */
   driving(settings: Settings, settingsName: string): Driving {
     const { between, tankUl } = this.opened;

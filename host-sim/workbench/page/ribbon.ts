@@ -6,18 +6,14 @@
 import { ribbon, type Segment } from '../../report/decimate.js';
 import { clock } from '../../report/format.js';
 import { wordsFor, type Kind } from '../../report/words.js';
-import type { Run, Span } from '../../replay/run.js';
+import type { CutoffSpan, Run, Span } from '../../replay/run.js';
+import { firstBy } from '../pyramid.js';
 import type { View } from '../view.js';
 import type { Look } from './colours.js';
 import { marksInView } from './strip.js';
 
 const RIBBON_PX = 30;
 const GAP_PX = 6;
-
-/** The ribbon of one run, or the time axis alone if `run` is undefined. */
-export interface RibbonContent {
-  readonly run: Run;
-}
 
 export class Ribbon {
   private readonly canvas = document.createElement('canvas');
@@ -28,18 +24,18 @@ export class Ribbon {
 
   /** Draws a run's reasons over the part in view. */
   draw(run: Run, view: View, look: Look, widthPx: number): void {
-    const ids = cutoffIds(run);
+    const { wanted, lanes } = partsOf(run);
     const lanePx = Math.round(look.typePx + 3);
-    const heightPx = 12 + RIBBON_PX + GAP_PX + ids.length * lanePx;
+    const heightPx = 12 + RIBBON_PX + GAP_PX + lanes.length * lanePx;
     const context = sized(this.canvas, widthPx, heightPx);
     if (context === undefined) return;
     const left = look.leftPx;
     const columns = Math.max(1, widthPx - left - look.rightPx);
     const pen: Pen = { context, look, left, columns, view };
-    drawDemand(pen, run);
+    drawDemand(pen, wanted);
     drawSegments(pen, run.spans, 12);
-    ids.forEach((id, index) => {
-      drawLane(pen, run, id, { top: 12 + RIBBON_PX + GAP_PX + index * lanePx, height: lanePx });
+    lanes.forEach((lane, index) => {
+      drawLane(pen, lane, { top: 12 + RIBBON_PX + GAP_PX + index * lanePx, height: lanePx });
     });
   }
 }
@@ -60,24 +56,50 @@ export function sized(
   heightPx: number,
 ): CanvasRenderingContext2D | undefined {
   const ratio = window.devicePixelRatio || 1;
-  canvas.width = Math.round(widthPx * ratio);
-  canvas.height = Math.round(heightPx * ratio);
-  canvas.style.width = `${widthPx}px`;
-  canvas.style.height = `${heightPx}px`;
+  const [width, height] = [Math.round(widthPx * ratio), Math.round(heightPx * ratio)];
   const context = canvas.getContext('2d') ?? undefined;
-  context?.scale(ratio, ratio);
+  if (canvas.width !== width || canvas.height !== height) {
+    // Costs new memory for all its pixels, so only if it must be.
+    canvas.width = width;
+    canvas.height = height;
+    canvas.style.width = `${widthPx}px`;
+    canvas.style.height = `${heightPx}px`;
+  }
+  context?.setTransform(ratio, 0, 0, ratio, 0, 0);
+  context?.clearRect(0, 0, widthPx, heightPx);
   return context;
 }
 
-function cutoffIds({ cutoffs }: Run): string[] {
-  return [...new Set(cutoffs.map(({ id }) => id))];
+/** What is drawn of a run: looked for once, not in every frame of a drag. */
+interface Parts {
+  readonly wanted: readonly Span[];
+  readonly lanes: readonly Lane[];
 }
 
-function drawDemand({ context, look, left, columns, view }: Pen, { spans }: Run): void {
+/** One cutoff, and when it held. */
+interface Lane {
+  readonly id: string;
+  readonly held: readonly CutoffSpan[];
+}
+
+const partsOfRuns = new WeakMap<Run, Parts>();
+
+function partsOf(run: Run): Parts {
+  const known = partsOfRuns.get(run);
+  if (known !== undefined) return known;
+  const ids = [...new Set(run.cutoffs.map(({ id }) => id))];
+  const parts = {
+    wanted: run.spans.filter(({ demand }) => demand),
+    lanes: ids.map((id) => ({ id, held: run.cutoffs.filter((each) => each.id === id) })),
+  };
+  partsOfRuns.set(run, parts);
+  return parts;
+}
+
+function drawDemand({ context, look, left, columns, view }: Pen, wanted: readonly Span[]): void {
   context.fillStyle = look.colour.hair;
   context.fillRect(left, 4, columns, 1);
   context.fillStyle = look.colour.ink;
-  const wanted = spans.filter(({ demand }) => demand);
   for (const { from, to } of marksInView(wanted, view, columns)) {
     context.fillRect(left + from, 3, to - from, 3);
   }
@@ -90,8 +112,12 @@ function drawDemand({ context, look, left, columns, view }: Pen, { spans }: Run)
 
 /** The spans in view, cut to it and counted from its beginning. */
 function inView(spans: readonly Span[], { fromMs, toMs }: View): Span[] {
+  const first = firstBy(spans, (span) => span.toMs > fromMs);
   return spans
-    .filter((span) => span.toMs > fromMs && span.fromMs < toMs)
+    .slice(
+      first,
+      firstBy(spans, (span) => span.fromMs >= toMs),
+    )
     .map((span) => ({
       ...span,
       fromMs: Math.max(span.fromMs, fromMs) - fromMs,
@@ -142,7 +168,15 @@ function drawWord({ context, look, left }: Pen, segment: Segment, top: number): 
 
 type Fill = string | CanvasPattern;
 
-function texturesOf(context: CanvasRenderingContext2D, { colour }: Look): Record<Kind, Fill> {
+const texturesOfLooks = new WeakMap<Look, Record<Kind, Fill>>();
+
+function texturesOf(context: CanvasRenderingContext2D, look: Look): Record<Kind, Fill> {
+  const known = texturesOfLooks.get(look) ?? makeTextures(context, look);
+  texturesOfLooks.set(look, known);
+  return known;
+}
+
+function makeTextures(context: CanvasRenderingContext2D, { colour }: Look): Record<Kind, Fill> {
   const dots = pattern(context, colour.rest, (pen) => {
     pen.fillStyle = colour.soft;
     pen.beginPath();
@@ -180,11 +214,9 @@ function pattern(
 
 function drawLane(
   { context, look, left, columns, view }: Pen,
-  run: Run,
-  id: string,
+  { id, held }: Lane,
   { top, height }: { readonly top: number; readonly height: number },
 ): void {
-  const held = run.cutoffs.filter((span) => span.id === id);
   const hatch = texturesOf(context, look).cutoff;
   context.fillStyle = look.colour.hair;
   context.fillRect(left, top + height - 4, columns, 1);

@@ -8,12 +8,15 @@ import { marks, type Mark } from '../../report/decimate.js';
 import { spread, type Axis } from '../../report/figure.js';
 import { decimal } from '../../report/format.js';
 import type { Threshold } from '../../report/strips.js';
-import { gapsIn, slice, type Pyramid } from '../pyramid.js';
+import { envelope } from '../envelope.js';
+import { firstBy, gapsIn, slice, type Pyramid, type Slice } from '../pyramid.js';
 import type { View } from '../view.js';
 import type { Look, Token } from './colours.js';
 
 /** Points a CSS pixel: the pyramid gives between half of it and all of it. */
 const POINTS_PER_PX = 4;
+/** A line with more points a CSS pixel than this is painted as columns. */
+const DENSE = 1.5;
 
 /** A line of a strip. */
 export interface StripLine {
@@ -46,7 +49,8 @@ export class Strip {
   private look: Look | undefined;
   private widthPx = 0;
   private view: View = { fromMs: 0, toMs: 1 };
-  private isWhole: boolean[] = [];
+  private slices: readonly Slice[] = [];
+  private isDense: readonly boolean[] = [];
 
   constructor(private readonly place: HTMLElement) {}
 
@@ -78,7 +82,11 @@ export class Strip {
     this.view = view;
     const most = POINTS_PER_PX * Math.max(100, this.widthPx);
     const slices = content.lines.map(({ pyramid }) => slice(pyramid, view.fromMs, view.toMs, most));
-    this.isWhole = slices.map(({ isWhole }) => isWhole);
+    this.slices = slices;
+    this.isDense = slices.map(
+      ({ timeMs }, index) =>
+        content.lines[index].dash === undefined && timeMs.length > DENSE * this.widthPx,
+    );
     plot.batch(() => {
       plot.setData(alignedData(slices), false);
       plot.setScale('y', { min: content.axis.low, max: content.axis.high });
@@ -112,6 +120,7 @@ export class Strip {
       series: [{}, ...content.lines.map((line, index) => this.series(line, index, look))],
       hooks: {
         drawClear: [(plot) => this.drawGround(plot)],
+        drawSeries: [(plot, index) => this.drawColumns(plot, index - 1)],
         draw: [(plot) => this.drawThresholds(plot)],
       },
     };
@@ -124,7 +133,8 @@ export class Strip {
       ...(line.dash !== undefined && { dash: [...line.dash] }),
       points: { show: false },
       paths: (plot, at, from, to) => {
-        const isStepped = line.stepped && this.isWhole[index] === true;
+        if (this.isDense[index]) return null;
+        const isStepped = line.stepped && this.slices[index]?.isWhole === true;
         return (isStepped ? stepped : linear)(plot, at, from, to);
       },
       gaps: (plot) =>
@@ -135,6 +145,29 @@ export class Strip {
           ])
           .filter(([from, to]) => to - from >= 1),
     };
+  }
+
+  /** A dense line, which `series` left out: one upright bar for each column of the canvas. */
+  private drawColumns(plot: uPlot, index: number): void {
+    const { content, look, view } = this;
+    if (content === undefined || look === undefined || this.isDense[index] !== true) return;
+    const { ctx, bbox } = plot;
+    const line = content.lines[index];
+    const gaps = gapsIn(line.pyramid, view.fromMs, view.toMs);
+    const { least, most } = envelope(this.slices[index], gaps, view, Math.round(bbox.width));
+    const { low, high } = content.axis;
+    const perUnit = bbox.height / (high - low);
+    const thick = line.width * uPlot.pxRatio;
+    ctx.fillStyle = look.colour[line.colour];
+    for (let column = 0; column < least.length; column += 1) {
+      if (Number.isNaN(least[column])) continue;
+      const top = Math.max(0, (high - Math.min(high, most[column])) * perUnit - thick / 2);
+      const foot = Math.min(
+        bbox.height,
+        (high - Math.max(low, least[column])) * perUnit + thick / 2,
+      );
+      ctx.fillRect(bbox.left + column, bbox.top + top, 1, foot - top);
+    }
   }
 
   /** Bands and tint, under grid and lines. */
@@ -193,18 +226,18 @@ export function scaledFont(look: Look, perPx: number): string {
   return look.font.replace(/^[\d.]+px/u, `${look.typePx * perPx}px`);
 }
 
-/** Stretches of time as marks in columns of the part in view, each at least one wide. */
+/** Stretches that rise in time as marks in columns of the part in view, each at least one wide. */
 export function marksInView(
   stretches: readonly { readonly fromMs: number; readonly toMs: number }[],
   { fromMs, toMs }: View,
   columns: number,
 ): Mark[] {
-  const within = stretches
-    .filter((each) => each.toMs > fromMs && each.fromMs < toMs)
-    .map((each) => ({
-      fromMs: Math.max(0, each.fromMs - fromMs),
-      toMs: Math.min(toMs, each.toMs) - fromMs,
-    }));
+  const first = firstBy(stretches, (each) => each.toMs > fromMs);
+  const end = firstBy(stretches, (each) => each.fromMs >= toMs);
+  const within = stretches.slice(first, end).map((each) => ({
+    fromMs: Math.max(0, each.fromMs - fromMs),
+    toMs: Math.min(toMs, each.toMs) - fromMs,
+  }));
   return marks(within, toMs - fromMs, columns);
 }
 

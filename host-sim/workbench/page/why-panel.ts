@@ -15,6 +15,9 @@ const WORDS: Readonly<Record<Verdict, string>> = {
   'not reached': 'not reached',
 };
 
+/** Longer than a repeated key takes. */
+const WAIT_MS = 60;
+
 /** Keeps the panel in step with mark and settings; of several marks in a row only the last is asked. */
 export function showWhy(
   model: Model,
@@ -36,10 +39,15 @@ export function showWhy(
     }
     if (number === asked) show(explanations);
   };
-  model.on(['mark', 'runs'], () => {
+  model.on(['mark', 'runs', 'settings'], () => {
     window.clearTimeout(timer);
-    // A key that is held down moves the mark thirty times a second.
-    timer = window.setTimeout(() => void ask().catch(onTrouble), 60);
+    // A key that is held down moves mark or setting thirty times a second; while the worker drives the
+    // trace for the picture, it is not asked to drive it for this panel too.
+    const later = () => {
+      if (replayer.isAtWork) timer = window.setTimeout(later, WAIT_MS);
+      else void ask().catch(onTrouble);
+    };
+    timer = window.setTimeout(later, WAIT_MS);
   });
 }
 
