@@ -2,24 +2,29 @@
  * The emulated chip behind the functions of controller/bundle.ts, so that whatever drives a core in an
  * engine can drive the one on the chip: settings and calibration go into flash, `start` boots the
  * board, `code` and `tick` hand codes over in RAM just before the chip's own tick, and the answers are
- * read from RAM. Inputs on the pins have no part in it.
+ * read from RAM. Inputs on the pins have no part in it. The digest is made here of the numbers that stand
+ * in the chip's RAM after the tick; now and then the chip makes its own, and the two must agree.
  */
 import { CODE_NAMES } from '../../controller/flat.js';
 import { Board, type BoardOptions } from './board.js';
+import { EngineState } from './engine-state.js';
 import type { BoardFiles } from './files.js';
 
 const CODES = CODE_NAMES.length;
+/** The chip lists where its numbers are after the first tick that leaves it time to. */
+const LISTING_MS_MAX = 12;
 
 /** Builds the files of a board with these settings and calibration in its flash. */
 export type MakeFiles = (settings: readonly number[], calibration: readonly number[]) => BoardFiles;
 
 export class ChipEngine {
   board: Board | undefined;
+  private state: EngineState | undefined;
   private settings: number[] = [];
   private calibration: number[] = [];
   private readonly values = new Int32Array(CODES);
 
-  /** `digestEvery`: the digest is asked of the chip every so many ticks, and is -1 between. */
+  /** `digestEvery`: the chip is asked for its own digest every so many ticks. */
   constructor(
     private readonly makeFiles: MakeFiles,
     private readonly digestEvery: number,
@@ -36,6 +41,7 @@ export class ChipEngine {
   start(_settingsCount: number, _calibrationCount: number): number {
     const board = new Board(this.makeFiles(this.settings, this.calibration), this.options);
     this.board = board;
+    this.state = new EngineState(board);
     this.settings = [];
     this.calibration = [];
     this.values.fill(0);
@@ -62,10 +68,23 @@ export class ChipEngine {
     return board.peek('last_output');
   }
 
+  /**
+   * As `smirr.digest`; -1 before the first tick. Throws an Error if what stands in RAM does not give
+   * what the chip itself made of it.
+   */
   digest(): number {
     const board = this.started();
-    if (board.ticks === 0 || !this.isAsked(board.ticks - 1)) return -1;
-    return board.peek('last_digest');
+    if (board.ticks === 0) return -1;
+    if (!this.isAsked(board.ticks - 1)) return this.digestOfRam(board);
+    const own = board.peek('last_digest');
+    const digest = this.state?.digest() ?? own;
+    if (digest === own) return own;
+    throw new Error(`the chip's digest is ${own}, that of the numbers in its RAM is ${digest}`);
+  }
+
+  private digestOfRam(board: Board): number {
+    board.runUntil(() => this.state?.digest() !== undefined, LISTING_MS_MAX);
+    return this.state?.digest() ?? -1;
   }
 
   private isAsked(tick: number): boolean {
