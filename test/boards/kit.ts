@@ -22,7 +22,8 @@ import { encodeAccount } from '../../host-sim/recorder/account.js';
 import { encodeBothSectors, encodeSector } from '../../host-sim/pack/sector.js';
 
 // The emulated board is slow on a busy machine; the limit only ends what hangs.
-vi.setConfig({ testTimeout: 300_000, hookTimeout: 300_000 });
+const TIMEOUT_MS = process.env['SMIRR_LONG'] === '1' ? 3_600_000 : 300_000;
+vi.setConfig({ testTimeout: TIMEOUT_MS, hookTimeout: TIMEOUT_MS });
 
 export const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 const BYTECODE = path.join(ROOT, 'dist/board/pico/core.bytecode');
