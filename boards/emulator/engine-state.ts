@@ -59,7 +59,11 @@ export class EngineState {
   private find(): number[] {
     const thread = this.word(this.board.symbol('context'));
     const top = this.word(thread + THREAD.stackTop);
-    for (let at = this.word(thread + THREAD.stackBottom); at + VALUE_BYTES < top; at += VALUE_BYTES) {
+    for (
+      let at = this.word(thread + THREAD.stackBottom);
+      at + VALUE_BYTES < top;
+      at += VALUE_BYTES
+    ) {
       const records = this.arrayAt(at);
       const names = this.arrayAt(at + VALUE_BYTES);
       if (records === undefined || names?.length !== records.length) continue;
