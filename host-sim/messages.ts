@@ -567,6 +567,11 @@ export const MESSAGES = {
     about: 'a worker of a search failed',
     remedy: 'call the same command with --resume; what was done is kept',
   },
+  'E-TUNE-11': {
+    exit: 1,
+    about: 'a pick breaks the settings’ check or a property of the contract, so it is not written',
+    remedy: 'report it with the command; do not drive with these settings',
+  },
   'E-FIT-01': {
     exit: 3,
     about: 'a recording has water in it: its spray column or the feedback of the pump says so',

@@ -19,6 +19,10 @@ export const examples: readonly Example[] = [
     'sensible ranges, the knee as a settings file',
   ],
   [
+    'smirr tune run.csv --vary tempOn=auto --vary burst=auto --html tune.html',
+    'the same as a page, with the runs that tell most',
+  ],
+  [
     'smirr tune run.csv --vary tempOn=auto --spread',
     'do the picks hold when sensors and air differ?',
   ],
@@ -83,6 +87,11 @@ function searchOptions(yargs: Argv) {
       requiresArg: true,
       describe: 'write the pick as a settings file to this name, or the part with --shard',
     })
+    .option('html', {
+      type: 'string',
+      requiresArg: true,
+      describe: 'write the page with the front, the picks and the most telling runs to this file',
+    })
     .option('search', {
       choices: ['grid', 'sample'] as const,
       describe: 'every combination, or a sample refined around the front; grid up to 1,000 runs',
@@ -139,6 +148,5 @@ export async function handler(options: TuneOptions, terminal: Terminal): Promise
     import('../tune/prepare.js'),
     import('../tune/run.js'),
   ]);
-  await search(await prepare(options, terminal), terminal);
-  return 0;
+  return search(await prepare(options, terminal), terminal);
 }

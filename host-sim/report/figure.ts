@@ -49,8 +49,11 @@ interface Strip {
   readonly stepped: boolean;
 }
 
-/** The figure of a run, or of two runs of one trace on the same axis. */
-export function figure(run: Run, compare?: Run): string {
+/**
+ * The figure of a run, or of two runs of one trace on the same axis. Where a page has several figures each
+ * after the first has a name for its ids, and takes the textures of the first.
+ */
+export function figure(run: Run, compare?: Run, name = 'figure'): string {
   const lengthMs = Math.max(run.ticks, compare?.ticks ?? 0) * 20;
   const body: string[] = [];
   // A comparison has one more line of words above the first strip.
@@ -73,10 +76,10 @@ export function figure(run: Run, compare?: Run): string {
   y += tank.height;
   const difference = compare === undefined ? undefined : differenceMark(run, compare, lengthMs, y);
   return [
-    `<svg class="plot" width="100%" height="${y + 34}" role="img" aria-labelledby="figure-title figure-description">`,
-    `<title id="figure-title">${escaped(titleOf(run))}</title>`,
-    `<desc id="figure-description">${escaped(descriptionOf(run))}</desc>`,
-    TEXTURE_DEFS,
+    `<svg class="plot" width="100%" height="${y + 34}" role="img" aria-labelledby="${name}-title ${name}-description">`,
+    `<title id="${name}-title">${escaped(titleOf(run))}</title>`,
+    `<desc id="${name}-description">${escaped(descriptionOf(run))}</desc>`,
+    name === 'figure' ? TEXTURE_DEFS : '',
     // With two runs the bands are A's, so they end above B's ribbon.
     bands(run.sprays, lengthMs, top - 4, (compare === undefined ? y : why.bottom) - top + 4),
     ...body,
@@ -219,7 +222,7 @@ function drawStrip(strip: Strip, top: number): string {
 }
 
 /** The name at the left where there is a margin, above the strip where there is none. */
-function nameOf(name: string, unit: string, top: number, above: number): string {
+export function nameOf(name: string, unit: string, top: number, above: number): string {
   const [n, u] = [escaped(name), escaped(unit)];
   return (
     `<g class="wide"><text class="name" x="-146" y="${top + 11}">${n}</text>` +
@@ -228,7 +231,8 @@ function nameOf(name: string, unit: string, top: number, above: number): string 
   );
 }
 
-function gridLine(y: number, label: string): string {
+/** A hairline across the picture with its number at the left. */
+export function gridLine(y: number, label: string): string {
   return (
     `<line class="grid" x1="0" x2="100%" y1="${px(y)}" y2="${px(y)}"/>` +
     `<text class="tick" x="-8" y="${px(y + 4)}" text-anchor="end">${label}</text>`
@@ -370,11 +374,13 @@ function across({ from, to }: Mark): string {
   return `x="${share(from)}" width="${share(to - from)}"`;
 }
 
-function share(columns: number): string {
+/** A place along the axis as a percentage. */
+export function share(columns: number): string {
   return `${Number(((columns * 100) / COLUMNS).toFixed(2))}%`;
 }
 
-function px(value: number): string {
+/** A height or place in CSS pixels, to a tenth. */
+export function px(value: number): string {
   return String(Number(value.toFixed(1)));
 }
 

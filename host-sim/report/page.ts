@@ -30,13 +30,16 @@ import { wordsFor } from './words.js';
 
 const EVENTS_MAX = 200;
 
-const COOLING_CAUTION =
+/** What recorded temperatures cannot show. */
+export const COOLING_CAUTION =
   'A simulation of the controller, not of a car: the temperatures are the recorded ones and cannot ' +
   'show what the water would have cooled.';
-const RULES_CAUTION =
+/** Who decides whether spraying is allowed. */
+export const RULES_CAUTION =
   "The event's regulations decide whether spraying is allowed, with what liquid, how much may be " +
   'carried and whether the driver may operate it; this page claims no compliance.';
-const WATER_CAUTION =
+/** What water does outside the cooler. */
+export const WATER_CAUTION =
   'Before a threshold goes into a car: water runs off onto the ground under your wheels and ' +
   "others', it freezes there before the air reads 0\u00a0°C, and it must not reach hot exhaust or ignition.";
 

@@ -109,9 +109,14 @@ svg text{font-size:12px;fill:var(--ink)}
 .why{text-anchor:middle;paint-order:stroke;stroke-width:4px;stroke-linejoin:round}
 .on-spray{fill:var(--on-water);stroke:var(--water)}.on-rest{stroke:var(--rest)}.on-cutoff{stroke:var(--off)}.on-waiting{stroke:var(--off)}
 .difference{stroke:var(--ink);stroke-width:1;stroke-dasharray:8 3}.difference-label{font-weight:650}
+.cloud{fill:none;stroke:var(--soft);opacity:.55}.front-line{stroke:var(--ink);stroke-width:1.4}
+.front-dot{fill:var(--ink);stroke:var(--paper)}
+.mark{fill:var(--paper);stroke:var(--ink);stroke-width:1.8}.mark-letter{font-weight:650;text-anchor:middle}.mark-label{paint-order:stroke;stroke:var(--paper);stroke-width:4px;stroke-linejoin:round}
+.mark-tie{stroke:var(--soft);stroke-width:1}.bar{fill:var(--water)}.bar.heat{fill:var(--heat)}.bar-ground{fill:var(--off);stroke:var(--hair)}.bar-svg{display:inline-block;vertical-align:middle;margin-right:8px}
+.sheet{margin-top:34px}.three{display:grid;grid-template-columns:repeat(3,minmax(0,1fr));gap:8px 36px;font-size:15px}.marks{display:block;overflow:visible;margin:-6px 0 -7px}
 .swatch{display:block;border:1px solid var(--hair)}
 .tables{display:grid;grid-template-columns:minmax(0,1.12fr) minmax(0,1fr);gap:26px 52px;margin-top:26px}
-section{min-width:0}.tables>div section+section{margin-top:26px}
+section{min-width:0}section+section{margin-top:26px}.tables>section{margin-top:0}.tables>div section+section{margin-top:26px}
 .scroll{overflow-x:auto}.scroll+.scroll{margin:14px 0 10px}
 table{border-collapse:collapse;font-size:15px;line-height:1.35}
 caption{text-align:left;color:var(--soft);font-size:14px;padding-bottom:4px}
@@ -131,7 +136,7 @@ summary{cursor:pointer;font-weight:650;margin:12px 0 6px}
 ul.plain{margin:0 0 10px;padding-left:18px;max-width:80ch}
 .runs td{vertical-align:middle}.runs .ribbon{min-width:220px;width:34%}.runs svg{display:block}
 @media screen and (max-width:1240px){.fits-full{display:none}}
-@media screen and (max-width:1080px){.fits-wide{display:none}.tables{grid-template-columns:minmax(0,1fr)}.numbers{display:grid;grid-template-columns:repeat(3,1fr)}}
+@media screen and (max-width:1080px){.fits-wide{display:none}.tables,.three{grid-template-columns:minmax(0,1fr)}.numbers{display:grid;grid-template-columns:repeat(3,1fr)}}
 @media screen and (max-width:760px){
 body{padding:20px 16px 36px}h1{font-size:24px}.say{font-size:17px}
 .numbers{display:grid;grid-template-columns:1fr 1fr;gap:12px 20px}.numbers dd{font-size:25px}
@@ -150,6 +155,7 @@ h1{font-size:23px}.sub{font-size:14px;margin-bottom:8px}
 .numbers{flex-wrap:nowrap;justify-content:space-between;gap:20px;margin-bottom:0}.numbers dd{font-size:23px}.numbers dt{font-size:13px;max-width:30ch}
 p,.caution,.notes,figcaption{max-width:none}figcaption{font-size:13px;margin-top:0}figcaption p{margin-bottom:4px}
 details{display:none}
+.sheet{break-before:page;margin-top:0}
 .plot,tr,.numbers,.caution{break-inside:avoid}h2,h3{break-after:avoid}
 .tables{gap:16px 44px;margin-top:16px}figure+.tables{break-before:page}
 table,p,ul.plain{font-size:13px}th,td{padding-top:2px;padding-bottom:2px}.under{font-size:12px}.caution{font-size:13px;margin:6px 0}p{margin-bottom:5px}h3{margin:8px 0 2px}

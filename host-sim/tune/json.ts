@@ -42,6 +42,7 @@ export function outcomeJson(outcome: Outcome): unknown {
           ),
           why: pick.words,
           warnings: pick.warnings,
+          check: pick.check,
           ...measured(pick.result),
           ...(pick.spread && { spread: spreadJson(pick.spread) }),
         },

@@ -1,6 +1,6 @@
 /**
  * What a search leaves behind when it is stopped, and what it goes on with. Results go to NAME.partly
- * beside the result that was asked for (smirr-tune.partly where none was) as they come in; a finished
+ * beside the result that was asked for (smirr-tune-JOB.partly where none was) as they come in; a finished
  * search removes it, a stopped one says that it is there, and --resume reads it first.
  */
 import { statSync } from 'node:fs';
@@ -16,10 +16,12 @@ import {
   ResultsWriter,
   type OpenResults,
 } from './results-file.js';
-import { lineOf } from './results.js';
+import { lineOf, type Head } from './results.js';
 
-/** Where an unnamed search keeps its results. */
-const UNNAMED = 'smirr-tune';
+/** Where an unnamed search keeps its results: a name of its own, so that two in one folder do not meet. */
+function unnamed({ job }: Head): string {
+  return `smirr-tune-${job.slice(0, 8)}`;
+}
 
 export interface Kept {
   /** Undefined where nothing can be kept, because the folder is not to be written to. */
@@ -38,8 +40,8 @@ export interface Kept {
  */
 export async function openKept(job: Job, terminal: Terminal): Promise<Kept> {
   const { options, head, shard } = job;
-  const { out, from, resume } = options;
-  const path = (out === '-' ? undefined : out) ?? UNNAMED;
+  const { out, html, from, resume } = options;
+  const path = (out === '-' ? undefined : out) ?? html ?? unnamed(head);
   const recorded = resume === true ? await resumed(path, job, terminal) : await given(from, job);
   if (resume !== true && hasPartly(path)) {
     throw new Fault(

@@ -1,7 +1,8 @@
 /**
  * What a finished search has to say, computed once for text, JSON and page: today's settings and the
  * picks with their measures, how each pick differs and why it comes out as it does, the front, and how
- * much each setting matters. The picks are replayed on every trace for that.
+ * much each setting matters. The picks are replayed on every trace for that, and every tick of it is held
+ * to the properties of the contract, as `replay --check` does.
  */
 import { settingWarnings } from '../../controller/settings-check.js';
 import type { SettingRow, Settings } from '../../controller/settings.js';
@@ -9,6 +10,7 @@ import { drive, type DriveOptions } from '../replay/drive.js';
 import type { Run } from '../replay/run.js';
 import type { Trace } from '../trace/trace.js';
 import type { Board } from './board.js';
+import { checkPick, type PickCheck } from './check.js';
 import { climbsOf, compareFirstSprays, reasonWords, sprayWords, type Both } from './climbs.js';
 import type { Effect } from './effects.js';
 import { pickFrom, type Pick } from './picks.js';
@@ -33,6 +35,8 @@ export interface PickOutcome extends Pick {
   readonly runs: readonly Run[];
   /** What is allowed but surely not meant. */
   readonly warnings: readonly string[];
+  /** The settings' check, and the properties over its replays. */
+  readonly check: PickCheck;
   readonly spread?: Spread;
 }
 
@@ -73,6 +77,7 @@ export function makeOutcome(board: Board, job: OutcomeJob): Outcome {
     job.traces.map((trace) => drive(trace, { ...job.driveOptions, settings, settingsName }));
   const todayRuns = replays(board.space.today, 'today');
   const climbs = job.tracks.map(climbsOf);
+  const checked = checkedOnce(job);
   return {
     head: job.head,
     settingsName: job.settingsName,
@@ -81,7 +86,7 @@ export function makeOutcome(board: Board, job: OutcomeJob): Outcome {
     todayRuns,
     picks: picks.map((pick) => {
       const settings = settingsOf(board, pick.result);
-      const runs = replays(settings, pick.name);
+      const { runs, check } = checked(settings, pick.name);
       const both = runs.map((run, i): Both => ({
         climbs: climbs[i],
         pick: run,
@@ -90,13 +95,24 @@ export function makeOutcome(board: Board, job: OutcomeJob): Outcome {
       const words = [...sprayWords(compareFirstSprays(both)), ...reasonWords(both)];
       const warnings = settingWarnings(settings).map(({ sentence }) => sentence);
       const changes = changesOf(board, settings);
-      return { ...pick, settings, changes, words, runs, warnings };
+      return { ...pick, settings, changes, words, runs, warnings, check };
     }),
     missing,
     effects: board.effects.list(),
     tracks: job.tracks,
     outside: job.head.outside,
     refused: job.refused,
+  };
+}
+
+/** Replays and checks settings; picks that come to the same are looked at once. */
+function checkedOnce({ traces, driveOptions }: OutcomeJob) {
+  const seen = new Map<string, ReturnType<typeof checkPick>>();
+  return (settings: Settings, settingsName: string) => {
+    const key = JSON.stringify(settings);
+    const found = seen.get(key) ?? checkPick(traces, { ...driveOptions, settings, settingsName });
+    seen.set(key, found);
+    return found;
   };
 }
 

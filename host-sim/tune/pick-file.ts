@@ -5,6 +5,7 @@
 import { forTerminal } from '../report/format.js';
 import { formatSettings } from '../settings/format.js';
 import { fold } from '../shown.js';
+import { checkSentences } from './check.js';
 import type { Outcome, PickOutcome } from './outcome.js';
 import {
   changesText,
@@ -26,6 +27,7 @@ export function settingsFileOf(pick: PickOutcome, outcome: Outcome): string {
     ...searchSentences(outcome),
     loopSentence(outcome),
     `Against ${outcome.settingsName}: ${changesText(pick)}.`,
+    ...checkSentences(pick.check),
     `It came to ${cells.map((cell, i) => `${MEASURE_HEADS[i]} ${cell}`).join(', ')}.`,
   ];
   const comments = sentences.flatMap((sentence) => fold(forTerminal(sentence), LINE_LENGTH_MAX));

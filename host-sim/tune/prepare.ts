@@ -4,6 +4,7 @@
  * must mend.
  */
 import { availableParallelism } from 'node:os';
+import { resolve } from 'node:path';
 import type { Settings } from '../../controller/settings.js';
 import { Fault } from '../fault.js';
 import { namedSettings, type NamedSettings } from '../settings/named.js';
@@ -30,6 +31,7 @@ export interface TuneOptions extends TraceOptions {
   readonly within: string | undefined;
   readonly pick: PickOption;
   readonly out: string | undefined;
+  readonly html: string | undefined;
   readonly search: SearchKind | undefined;
   readonly runs: string | undefined;
   readonly most: string;
@@ -166,7 +168,7 @@ function shardOf({ shard }: TuneOptions): Shard | undefined {
 
 /** What goes together, and which files are read. */
 function checkFiles(options: TuneOptions, shard: Shard | undefined): string[] {
-  const { trace, settings, columns, from, out } = options;
+  const { trace, settings, columns, from, out, html } = options;
   const read = [...trace, settings, columns].filter((file) => file !== undefined);
   if (read.filter((file) => file === '-').length > 1) {
     throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
@@ -174,7 +176,13 @@ function checkFiles(options: TuneOptions, shard: Shard | undefined): string[] {
   if (shard && (out === undefined || out === '-')) {
     throw new Fault('E-USAGE-02', '--shard needs --out with the name of a file for its part');
   }
-  const refused = shard && (['from', 'spread'] as const).find((name) => options[name]);
+  if (html === '-') {
+    throw new Fault('E-USAGE-03', '--html needs a file; only --out can be standard output (-)');
+  }
+  if (html !== undefined && out !== undefined && resolve(html) === resolve(out)) {
+    throw new Fault('E-USAGE-02', `${out} is named for two results; give each its own file`);
+  }
+  const refused = shard && (['from', 'spread', 'html'] as const).find((name) => options[name]);
   if (refused !== undefined) {
     throw new Fault('E-USAGE-02', `--${refused} does not go with --shard; merge the parts first`);
   }

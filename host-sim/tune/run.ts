@@ -1,18 +1,18 @@
 /**
  * Runs a prepared search: says what will be done, runs it with its progress, keeps what is done if it
- * is stopped, and gives text, JSON and a settings file. Also `smirr tune merge`.
+ * is stopped, and hands its outcome out. Also `smirr tune merge`.
  */
 import { Fault } from '../fault.js';
-import { writeWhole } from '../files.js';
 import { atInterrupt } from '../interrupt.js';
 import { duration, counted, decimal, forTerminal } from '../report/format.js';
 import type { Terminal } from '../terminal.js';
 import { Board } from './board.js';
+import { isGood } from './check.js';
 import { makeEvaluator } from './evaluator.js';
+import { checkWritable, give } from './give.js';
 import { openKept, type Kept } from './kept.js';
 import { mergeParts } from './merge.js';
 import type { Outcome } from './outcome.js';
-import { pickNamed } from './picks.js';
 import { inlinePool, workerPool, type Pool } from './pool.js';
 import type { Job, TuneOptions } from './prepare.js';
 import { Progress } from './progress.js';
@@ -29,15 +29,17 @@ export async function merge(options: TuneOptions, terminal: Terminal): Promise<n
   return 0;
 }
 
-/** Runs the search or its part, and gives its results. */
-export async function search(job: Job, terminal: Terminal): Promise<void> {
+/** Runs the search or its part, and gives its results. The exit code is 1 if a pick fails its check. */
+export async function search(job: Job, terminal: Terminal): Promise<number> {
+  await checkWritable(job);
   terminal.say(planText(job));
   const kept = await openKept(job, terminal);
   const stop = atInterrupt(() => terminal.warn(kept.sentence('stopped')));
   const pool = await poolOf(job);
   try {
-    if (job.shard) await searchPart(job, kept, pool, terminal);
-    else await searchAll(job, kept, pool, terminal);
+    if (!job.shard) return await searchAll(job, kept, pool, terminal);
+    await searchPart(job, kept, pool, terminal);
+    return 0;
   } catch (error) {
     if (kept.writer) terminal.warn(kept.sentence('not finished'));
     throw error;
@@ -96,7 +98,7 @@ async function searchPart(job: Job, kept: Kept, pool: Pool, terminal: Terminal):
   terminal.say(`wrote ${job.options.out}`);
 }
 
-async function searchAll(job: Job, kept: Kept, pool: Pool, terminal: Terminal): Promise<void> {
+async function searchAll(job: Job, kept: Kept, pool: Pool, terminal: Terminal): Promise<number> {
   const { space, plan, options, withinShare, task } = job;
   const { ticks, tankUl } = task;
   const board = new Board(space, job.traces.length, { withinShare, ticks, tankUl });
@@ -118,13 +120,14 @@ async function searchAll(job: Job, kept: Kept, pool: Pool, terminal: Terminal): 
   const spread = options.spread === true ? await withSpread(outcome, job, terminal) : outcome;
   await give(job, spread, terminal);
   kept.writer?.discard();
+  return outcome.picks.every(({ check }) => isGood(check)) ? 0 : 1;
 }
 
 /** The outcome with the spreads of today's settings and of the picks. */
 async function withSpread(outcome: Outcome, job: Job, terminal: Terminal): Promise<Outcome> {
   const { DRAWS, spreadOf } = await import('./spread.js');
   const { picks, board } = outcome;
-  const { today, picks: spreads } = spreadOf({
+  const { today, picks: spreads } = await spreadOf({
     traces: job.traces,
     between: job.options.between,
     targetDc: job.head.targetDc,
@@ -140,34 +143,4 @@ async function withSpread(outcome: Outcome, job: Job, terminal: Terminal): Promi
     todaySpread: today,
     picks: picks.map((pick, i) => ({ ...pick, spread: spreads[i] })),
   };
-}
-
-async function give(job: Job, outcome: Outcome, terminal: Terminal): Promise<void> {
-  const { options, inputs } = job;
-  const { out } = options;
-  const settings = out === undefined ? undefined : await pickFile(job, outcome);
-  if (out !== undefined && out !== '-' && settings !== undefined) {
-    await writeWhole(out, settings, inputs);
-  }
-  if (out === '-' && settings !== undefined) terminal.data(settings);
-  else if (terminal.json) {
-    const { outcomeJson } = await import('./json.js');
-    terminal.data(`${JSON.stringify(outcomeJson(outcome), null, 2)}\n`);
-  } else {
-    const { outcomeText } = await import('./text.js');
-    terminal.data(outcomeText(outcome));
-  }
-  if (out !== undefined && out !== '-') terminal.say(`wrote ${out}`);
-}
-
-/** The chosen pick as a settings file, with where it came from at its end. */
-async function pickFile({ options }: Job, outcome: Outcome): Promise<string> {
-  const name = pickNamed(options.pick);
-  const pick = outcome.picks.find((each) => each.name === name);
-  if (!pick) {
-    const [why = ''] = outcome.missing;
-    throw new Fault('E-TUNE-03', `there is no pick '${name}' to write: ${forTerminal(why)}`);
-  }
-  const { settingsFileOf } = await import('./pick-file.js');
-  return settingsFileOf(pick, outcome);
 }

@@ -12,7 +12,7 @@ import { asSensed, drawDisturbance, inOtherWeather, type Disturbance } from './d
 import { evaluateOpen } from './evaluate.js';
 import { together, type Measure } from './measure.js';
 import type { PickName } from './picks.js';
-import { makeTrack } from './track.js';
+import { makeTrack, type Track } from './track.js';
 
 export const DRAWS = 40;
 const KEPT_SHARE = 0.9;
@@ -56,14 +56,18 @@ interface Outcome {
 }
 
 /** The spreads of today's settings and of each pick, in their order. */
-export function spreadOf(job: SpreadJob): { readonly today: Spread; readonly picks: Spread[] } {
+export async function spreadOf(
+  job: SpreadJob,
+): Promise<{ readonly today: Spread; readonly picks: Spread[] }> {
   const today: Outcome[] = [];
   const picks: Outcome[][] = job.picks.map(() => []);
   for (let index = 0; index < DRAWS; index++) {
     job.onDraw(index);
-    const disturbance = drawDisturbance(job.seed, index);
-    today.push(runDisturbed(job, job.today, disturbance));
-    job.picks.forEach(({ settings }, i) => picks[i].push(runDisturbed(job, settings, disturbance)));
+    // Between two draws an interrupt is heard.
+    await new Promise((resolve) => setImmediate(resolve));
+    const disturbed = disturbedRuns(job, drawDisturbance(job.seed, index));
+    today.push(disturbed(job.today));
+    job.picks.forEach(({ settings }, i) => picks[i].push(disturbed(settings)));
   }
   return {
     today: summed(today, DRAWS),
@@ -76,17 +80,29 @@ export function spreadOf(job: SpreadJob): { readonly today: Spread; readonly pic
   };
 }
 
-function runDisturbed(job: SpreadJob, settings: Settings, disturbance: Disturbance): Outcome {
-  const traces = job.traces.map((trace): Measure => {
+/** Runs settings under one disturbance; what is read of a trace does not depend on them but for `lateAfter`. */
+function disturbedRuns(job: SpreadJob, disturbance: Disturbance): (settings: Settings) => Outcome {
+  const tracks = new Map<number, Track[]>();
+  return (settings) => {
+    const { lateAfterMs } = settings;
+    const own = tracks.get(lateAfterMs) ?? disturbedTracks(job, disturbance, lateAfterMs);
+    tracks.set(lateAfterMs, own);
+    const traces = own.map((track): Measure => {
+      const measure = evaluateOpen(track, settings, job.tankUl);
+      return { ...measure, waterUl: Math.round(measure.waterUl * disturbance.flowShare) };
+    });
+    const isInTank = isWithinTank(traces, settings, job.tankUl);
+    return { total: together(traces), isWithinTank: isInTank };
+  };
+}
+
+function disturbedTracks(job: SpreadJob, disturbance: Disturbance, lateAfterMs: number): Track[] {
+  return job.traces.map((trace) => {
     const truth = inOtherWeather(trace, disturbance);
     const sensed = asSensed(truth, disturbance);
-    const between = chooseBetween(trace, settings.lateAfterMs, job.between);
-    const track = makeTrack(sensed, between, settings.lateAfterMs, job.targetDc, truth);
-    const measure = evaluateOpen(track, settings, job.tankUl);
-    return { ...measure, waterUl: Math.round(measure.waterUl * disturbance.flowShare) };
+    const between = chooseBetween(trace, lateAfterMs, job.between);
+    return makeTrack(sensed, between, lateAfterMs, job.targetDc, truth);
   });
-  const isInTank = isWithinTank(traces, settings, job.tankUl);
-  return { total: together(traces), isWithinTank: isInTank };
 }
 
 function isKept(name: PickName, own: Outcome, today: Outcome, goal: Goal): boolean {

@@ -5,6 +5,7 @@
  */
 import { forTerminal, percent, settingValue as valueText } from '../report/format.js';
 import { fold } from '../shown.js';
+import { checkSentences } from './check.js';
 import { knifeEdges, SPREAD_HEADS, spreadRows, spreadSentence } from './spread-text.js';
 import type { Outcome, PickOutcome } from './outcome.js';
 import {
@@ -12,6 +13,7 @@ import {
   loopSentence,
   MEASURE_HEADS,
   measureCells,
+  nothingToChoose,
   searchSentences,
   ticksOfAll,
   wordsText,
@@ -24,7 +26,12 @@ const FRONT_LISTED = 12;
 /** The summary. Ends with a newline. */
 export function outcomeText(outcome: Outcome): string {
   const parts = [
-    ...[loopSentence(outcome), ...searchSentences(outcome), ...outcome.missing].map(paragraph),
+    ...[
+      loopSentence(outcome),
+      ...searchSentences(outcome),
+      ...nothingToChoose(outcome),
+      ...outcome.missing,
+    ].map(paragraph),
     picksTable(outcome),
     ...outcome.picks.map(pickText),
     ...spreadParts(outcome),
@@ -57,12 +64,13 @@ function picksTable(outcome: Outcome): string {
 }
 
 function pickText(pick: PickOutcome): string {
-  const { name, promise, warnings } = pick;
+  const { name, promise, warnings, check } = pick;
   const lines = [
     `${name}: ${promise}`,
     ...indented(changesText(pick)),
     ...indented(wordsText(pick)),
     ...warnings.flatMap((warning) => indented(`Look again: ${warning}`)),
+    ...checkSentences(check).flatMap(indented),
   ];
   return lines.join('\n');
 }

@@ -12,8 +12,10 @@ import {
   temperature,
   volume,
 } from '../report/format.js';
+import { wordsFor } from '../report/words.js';
 import { degreeSeconds, NOTHING_COUNTED_DC, type Measure } from './measure.js';
 import type { Change, Outcome, PickOutcome } from './outcome.js';
+import type { Result } from './results.js';
 import { TICK_MS } from './track.js';
 
 /** Degree-seconds: "812 °C s". */
@@ -95,4 +97,33 @@ export function loopSentence({ head }: Outcome): string {
     `cooled. Heat is how far the charge was over ${target}, times how long, while the engine ran and ` +
     `no mist met it.`
   );
+}
+
+/** The varied settings of a result: "tempOn 52.0 °C, burst 2.5 s". */
+export function settingsText({ space }: Outcome['board'], { point }: Result): string {
+  const values = space.variations.map(({ row, values: all }, i) =>
+    [row.name, settingValue(row, point ? all[point[i]] : space.today[row.field])].join(' '),
+  );
+  return values.join(', ');
+}
+
+/** What must be said where the traces leave nothing to choose; nothing where they do. */
+export function nothingToChoose({ board, todayRuns }: Outcome): string[] {
+  const { members } = board.front;
+  if (members.length > 1) return [];
+  const [{ total }] = members;
+  if (total.heat === 0 && total.waterUl === 0) {
+    return ['No heat counted on these traces, so there is nothing to spray for.'];
+  }
+  if (total.waterUl > 0)
+    return ['One candidate is best in water and in heat, so the picks are one.'];
+  const held = new Map<string, number>();
+  for (const { reasonSeconds } of todayRuns) {
+    for (const [id, each] of reasonSeconds) held.set(id, (held.get(id) ?? 0) + each);
+  }
+  const [longest] = [...held].sort((a, b) => b[1] - a[1])[0];
+  return [
+    'No candidate met any heat with mist, so there is nothing to choose. With today’s settings the ' +
+      `longest reason was ${longest}: ${wordsFor(longest).because}.`,
+  ];
 }
