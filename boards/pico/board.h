@@ -87,10 +87,16 @@ struct reset {
     uint32_t reason;
     uint32_t chip_reset;
     uint32_t last_cause;
+    uint32_t left;
 };
+/* What a trial leaves for the next boot: tenths of a ms until the pump's pin was low, or a sound circuit. */
+#define TRIAL_STALLED 0x53540000u
+#define TRIAL_NEVER_OFF 0xffffu
+#define TRIAL_SOUND 0x534f4b21u
 struct reset watchdog_start(void);
 void watchdog_feed(void);
 void watchdog_keep_cause(uint32_t cause);
+void watchdog_leave(uint32_t what);
 void watchdog_restart(void) __attribute__((noreturn));
 /* timer.c */
 void timer_start(void);

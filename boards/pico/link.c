@@ -158,6 +158,7 @@ static void freeze(void) {
 
 /* The answer has the codes of the last tick, which stand until the first set comes. */
 static void begin_injection(void) {
+    if (trial_is_on) return answer_result(BUSY);
     uint8_t payload[9 + 4 * CODES] = {inject_begin(frame.payload, frame.length, &facts)};
     if (payload[0] != DONE) return answer_result(payload[0]);
     uint32_t at = 1;
@@ -165,6 +166,11 @@ static void begin_injection(void) {
     at += put32(payload + at, frozen_count);
     memcpy(payload + at, facts.codes, 4 * CODES);
     answer(payload, sizeof payload);
+}
+
+static void tell_trial(void) {
+    uint8_t payload[24];
+    answer(payload, trial_tell(payload));
 }
 
 static void tell_memory(void) {
@@ -197,6 +203,7 @@ static void restart(void) {
 static int serve(void) {
     if (frame.version != FRAME_VERSION) return 0;
     inject_heard();
+    trial_heard();
     if (frame.type == INJECT_CODES) {
         inject_queue(frame.payload, frame.length);
         return 0;
@@ -216,6 +223,9 @@ static int serve(void) {
     case MEMORY: tell_memory(); break;
     case RECORDER: tell_recorder(); break;
     case SECTORS: tell_sectors(); break;
+    case TRY: answer_result(trial_begin(frame.payload, frame.length, &facts)); break;
+    case TRIED: tell_trial(); break;
+    case CLEAR: answer_result(trial_clear(frame.payload, frame.length, &facts)); break;
     default: answer_result(UNKNOWN);
     }
     return 1;

@@ -26,6 +26,9 @@ enum message {
     MEMORY = 13,
     RECORDER = 0x30,
     SECTORS = 0x31,
+    TRY = 0x40,
+    TRIED = 0x41,
+    CLEAR = 0x42,
 };
 
 enum result {
@@ -41,6 +44,7 @@ enum result {
     NOT_WRITTEN = 9,
     NOT_NOW = 10,
     PULSES = 11,
+    NOT_UNPLUGGED = 12,
 };
 
 /* Why an injection ended. */
@@ -77,6 +81,15 @@ void inject_replace(int32_t *codes);
 void inject_tell(const struct facts *facts);
 uint32_t inject_freeze(void);
 void inject_hold(void);
+/* trial.c */
+extern uint32_t trial_is_on;
+void trial_start(const struct reset *reset);
+void trial_heard(void);
+uint8_t trial_begin(const uint8_t *payload, uint32_t length, const struct facts *facts);
+uint32_t trial_outputs(uint32_t word, const int32_t *codes);
+int trial_lamp(int lit);
+uint32_t trial_tell(uint8_t *payload);
+uint8_t trial_clear(const uint8_t *payload, uint32_t length, const struct facts *facts);
 extern int32_t frozen[];
 extern uint32_t frozen_count, frozen_tick;
 extern volatile uint32_t tick_count, last_output;

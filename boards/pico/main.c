@@ -83,7 +83,8 @@ static void make_core(const struct settings *settings, const struct reset *reset
     account_start(account);
     last_boot[0] = reset->is_power_on;
     last_boot[1] = account.has_run == 1;
-    last_boot[2] = account.pump_stuck_on == 1;
+    /* What was kept goes with the first account that is written: the core no longer says it. */
+    last_boot[2] = account.pump_stuck_on == 1 && !(reset->is_planned && reset->left == TRIAL_SOUND);
     last_boot[3] = account.tank_ul;
     last_boot[4] = account.ambient_hpa;
     last_boot[5] = gpio_is_active(MASK_BENCH, ACTIVE_LOW_BENCH);
@@ -107,6 +108,7 @@ static void drive_lamp(uint32_t word) {
     const uint32_t cause = supervisor_cause();
     int lit = (word & WORD_LIT) != 0;
     if (inject_is_on()) lit = (tick_count * 20) % 1000 >= 100;
+    if (trial_is_on) lit = trial_lamp(lit);
     if (cause != CAUSE_NONE) {
         const uint32_t at_ms = (tick_count * 20) % (2000 + 400 * cause);
         lit = at_ms < 800 || (at_ms >= 1000 && at_ms < 1000 + 400 * cause && (at_ms - 1000) % 400 < 150);
@@ -132,7 +134,8 @@ static void run_tick(void) {
     inject_replace(last_codes);
     tick_phase = 1;
     const uint32_t word = engine_tick(last_codes);
-    const uint32_t outputs = inject_drives_outputs() ? word : 0;
+    uint32_t outputs = inject_drives_outputs() ? word : 0;
+    if (trial_is_on) outputs = trial_outputs(word, last_codes);
     if (supervisor_cause() == CAUSE_NONE) supervisor_command(outputs & WORD_PUMP, outputs & WORD_ENABLE);
     else watchdog_feed();
     last_output = word;
@@ -142,7 +145,7 @@ static void run_tick(void) {
     tick_phase = 2;
     drive_lamp(word);
     tell_cause();
-    const int is_off = (word & (WORD_PUMP | WORD_ENABLE)) == 0;
+    const int is_off = (word & (WORD_PUMP | WORD_ENABLE)) == 0 && !trial_is_on;
     const int may_write = is_off && inputs_arm_open_ticks() >= DISARMED_TICKS;
     const uint32_t from_us = now_us();
     const int used_flash = recorder_tick(last_codes, word, tick_count, may_write);
@@ -174,6 +177,7 @@ int main(void) {
     inputs_start();
     inputs_sample(last_codes);
     if (engine_send(last_codes)) supervisor_halt(CAUSE_LOAD);
+    trial_start(&reset);
     link_start(bundle.layout_hash, last_boot[5]);
     measure_stack();
     for (;;) run_tick();

@@ -2,7 +2,7 @@
  * The hardware watchdog and what it tells about the last reset. It resets everything but the
  * oscillators, and runs on while a debugger holds the processor. Scratch register 0 says that this
  * image ran since power came on, 1 keeps the cause of a stop over the reset, 2 says that the restart was
- * asked for; 4 to 7 are the boot ROM's.
+ * asked for, 3 what a trial left; 4 to 7 are the boot ROM's.
  * RP2040 datasheet chapters 4.7 (watchdog), 2.13 (WDSEL), 2.10.6 (CHIP_RESET).
  */
 #include "board.h"
@@ -41,6 +41,8 @@ struct reset watchdog_start(void) {
     /* A restart that the link asked for while disarmed is no unexpected reset. */
     reset.is_planned = ran_before && REGISTER(WATCHDOG_SCRATCH(2)) == PLANNED;
     if (reset.is_planned) reset.is_power_on = 1;
+    reset.left = ran_before ? REGISTER(WATCHDOG_SCRATCH(3)) : 0;
+    REGISTER(WATCHDOG_SCRATCH(3)) = 0;
     REGISTER(WATCHDOG_SCRATCH(2)) = 0;
     REGISTER(WATCHDOG_SCRATCH(0)) = RAN_BEFORE;
     REGISTER(WATCHDOG_SCRATCH(1)) = CAUSE_NONE;
@@ -50,6 +52,9 @@ struct reset watchdog_start(void) {
     SET_BITS(WATCHDOG_CTRL) = ENABLE;
     return reset;
 }
+
+/* Left for the boot after a reset by the watchdog. */
+void watchdog_leave(uint32_t what) { REGISTER(WATCHDOG_SCRATCH(3)) = what; }
 
 /* Outputs off, and a reset by the watchdog within 200 ms, which the next boot knows was asked for. */
 IN_RAM void watchdog_restart(void) {

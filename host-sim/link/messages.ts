@@ -21,6 +21,9 @@ export const MessageType = {
   Memory: 13,
   Recorder: 0x30,
   Sectors: 0x31,
+  Try: 0x40,
+  Tried: 0x41,
+  Clear: 0x42,
 } as const;
 export type MessageType = (typeof MessageType)[keyof typeof MessageType];
 
@@ -41,6 +44,7 @@ export const RESULTS: readonly string[] = [
   'what was written did not read back',
   'its outputs are dropped until the next restart',
   'the engine turned in the last 2 s',
+  'the pump is not said to be unplugged, or its circuit is closed',
 ];
 
 /** Why an injection ended, by the number in the device's notice. */
@@ -230,5 +234,67 @@ export function readRecorder(payload: DataView): RecorderStatus {
       pumpStuckOn: word(10) === 1,
       hasRun: false,
     },
+  };
+}
+
+/** What a trial drives, the word that says the pump is unplugged, and that its circuit is sound. */
+export const TRIAL = {
+  pump: 1,
+  enable: 2,
+  both: 3,
+  lamp: 4,
+  /** Both, and then no tick any more: the second layer and the watchdog must act. */
+  stall: 11,
+  unplugged: 0x21595244,
+  sound: 0x21434b4f,
+  msMax: 15000,
+} as const;
+
+/** Why a trial ended, by the number in the answer to TRIED. */
+export const TRIAL_ENDS: readonly string[] = [
+  'it is still on',
+  'it was asked to end',
+  'a real tach pulse came',
+  'the bench strap was opened',
+  'no frame came for 300 ms',
+  'the second layer dropped the outputs',
+  'its time was over',
+  'the sensed low side rose: the pump is plugged in',
+  'the core wanted to drive an output itself',
+  'the arm switch was moved',
+  'the watchdog did not reset the chip',
+];
+
+/** How the last trial went, and how the chip last came up. */
+export interface Trial {
+  /** What is driven now; 0 if no trial is on. */
+  readonly what: number;
+  /** Why it ended: a place in TRIAL_ENDS. */
+  readonly ended: number;
+  readonly ticks: number;
+  readonly isPlanned: boolean;
+  readonly byWatchdog: boolean;
+  /** The cause that was kept over the reset (docs/firmware.md); 0 if none. */
+  readonly lastCause: number;
+  /** After a stall: ms from its begin until the pump's pin was low; Infinity if it never was. */
+  readonly offMs: number | undefined;
+}
+
+const STALL_MARK = 0x5354;
+const NEVER_OFF = 0xffff;
+
+/** Reads the answer to TRIED. */
+export function readTrial(payload: DataView): Trial {
+  const word = (index: number) => payload.getUint32(4 + 4 * index, true);
+  const left = word(3);
+  const tenths = left & 0xffff;
+  return {
+    what: payload.getUint8(1),
+    ended: payload.getUint8(2),
+    isPlanned: (payload.getUint8(3) & 2) !== 0,
+    ticks: word(0),
+    byWatchdog: (word(1) & 1) !== 0,
+    lastCause: word(2),
+    offMs: left >>> 16 !== STALL_MARK ? undefined : tenths === NEVER_OFF ? Infinity : tenths / 10,
   };
 }
