@@ -84,6 +84,12 @@ export const COMMANDS: readonly ListedCommand[] = [
     load: () => import('./command/recall.js'),
   },
   {
+    name: 'selftest',
+    usage: 'selftest',
+    describe: 'a guided self-test of a fitted controller',
+    load: () => import('./command/selftest.js'),
+  },
+  {
     name: 'fingerprint',
     usage: 'fingerprint',
     describe: 'what a controller says it carries, against a pack',

@@ -292,6 +292,11 @@ export const MESSAGES = {
     about: 'the points of a sensor contradict each other',
     remedy: 'measure the point again that the message names',
   },
+  'E-CALIBRATE-13': {
+    exit: 3,
+    about: 'an input cannot be read live, or into this readings file',
+    remedy: 'do as the message says, or type what a meter shows into the readings file',
+  },
   'E-PACK-01': {
     exit: 3,
     about: 'the engine image or the core bundle of a board is not built',
@@ -376,6 +381,10 @@ export const MESSAGES = {
     exit: 3,
     about: 'a recorded run cannot be replayed here: another core, or its beginning is not whole',
     remedy: 'use the smirr that packed what the controller carries, or another run',
+  'E-SELFTEST-01': {
+    exit: 3,
+    about: 'a self-test got no answer that it can use, or standard input ended',
+    remedy: 'answer as the question says, a line an answer; outputs are open, begin anew',
   },
   'E-CAR-01': {
     exit: 3,

@@ -166,6 +166,58 @@ export const MEASURED_GROUPS = {
       ['idle', 'frequency'],
     ],
   },
+  humidity: {
+    what: 'relative humidity of the ambient air, by a sensor with a voltage',
+    instead: ['not-fitted'],
+    fields: {
+      volts: pairs(
+        { quantity: 'share', min: 0, max: 100 },
+        PIN_VOLTS,
+        "volts at the board's input at two humidities or more",
+      ),
+      codes: pairs({ quantity: 'share', min: 0, max: 100 }, CODES, 'the same, as codes'),
+      reference: REFERENCE,
+    },
+    ways: [['volts'], ['codes']],
+  },
+  speed: {
+    what: 'vehicle speed by pulses of a wheel or the gearbox',
+    instead: ['not-fitted'],
+    fields: {
+      pulses: {
+        shape: 'value',
+        quantity: 'count',
+        min: 1,
+        max: 1e6,
+        what: 'pulses counted while the car rolled',
+      },
+      distance: {
+        shape: 'value',
+        quantity: 'distance',
+        min: 1,
+        max: 10000,
+        what: 'so far, in a straight line',
+      },
+      at: {
+        shape: 'value',
+        quantity: 'roadSpeed',
+        min: 5,
+        max: 300,
+        what: 'or a known speed, held steady',
+      },
+      frequency: {
+        shape: 'value',
+        quantity: 'frequency',
+        min: 0.1,
+        max: 10000,
+        what: 'and the frequency of the pulses at it',
+      },
+    },
+    ways: [
+      ['pulses', 'distance'],
+      ['at', 'frequency'],
+    ],
+  },
   level: {
     what: 'tank level: the word `switch` for a float switch that is closed while wet, else a gauge',
     instead: ['switch', 'not-fitted'],

@@ -38,6 +38,12 @@ export const BENCH_UNITS = {
     bare: true,
     units: [unit('rpm', 1), unit('1/min', 1), unit('r/min', 1)],
   },
+  roadSpeed: {
+    noun: 'a vehicle speed',
+    bare: false,
+    units: [unit('km/h', 1), unit('kph', 1), unit('m/s', 3.6), unit('mph', 1.609344)],
+  },
+  distance: { noun: 'a distance', bare: false, units: [unit('m', 1), unit('km', 1000)] },
   pressure: {
     noun: 'a pressure',
     bare: false,

@@ -1,5 +1,5 @@
 /**
- * Pressure sensor, tach, level, supply divider and flow: from what was measured to what stands in the
+ * Pressure sensor, tach, humidity, speed, level, supply divider and flow: from what was measured to what stands in the
  * calibration file. Each refuses what is too few, not monotonic, out of range, or too far from a line.
  */
 import { CODE_MAX, TABLE_POINTS_MAX } from '../../controller/calibration.js';
@@ -167,32 +167,87 @@ export function solveLevel(bench: Bench, group: Group): Solved {
     const title = group.word === 'switch' ? 'float switch, closed while wet' : 'not fitted';
     return { ...base, word: group.word, title };
   }
-  const points = codedPoints(bench, 'level', group);
+  const scale: Scale = { what: 'a gauge', title: 'gauge', perUnit: 1000, unit: 'L' };
+  return { ...base, ...interpolated(bench, 'level', group, scale) };
+}
+
+/** A humidity sensor with its points as they were measured. */
+export function solveHumidity(bench: Bench, group: Group): Solved {
+  const base = { ...plain, group: 'humidity', unit: '%', readUnit: 'code' } as const;
+  if (group.word !== undefined) return { ...base, word: group.word, title: 'not fitted' };
+  const title = 'humidity sensor';
+  return {
+    ...base,
+    ...interpolated(bench, 'humidity', group, { what: title, title, perUnit: 1, unit: '%' }),
+  };
+}
+
+interface Scale {
+  readonly what: string;
+  readonly title: string;
+  /** Measured values in one of the calibration's unit. */
+  readonly perUnit: number;
+  readonly unit: string;
+}
+
+/** Points with straight lines between them. Throws E-CALIBRATE-09 to -11. */
+function interpolated(
+  bench: Bench,
+  name: 'level' | 'humidity',
+  group: Group,
+  { what, title, perUnit, unit }: Scale,
+) {
+  const points = codedPoints(bench, name, group);
   if (points.length < 2 || points.length > TABLE_POINTS_MAX) {
-    const sentence = `level has ${points.length} points; a gauge needs 2 to ${TABLE_POINTS_MAX}`;
-    refuse(bench, 'level', 'E-CALIBRATE-09', sentence);
+    const sentence = `${name} has ${points.length} points; ${what} needs 2 to ${TABLE_POINTS_MAX}`;
+    refuse(bench, name, 'E-CALIBRATE-09', sentence);
   }
+  const text = (truth: number) => `${truth / perUnit} ${unit}`;
   const rises = points[1].truth > points[0].truth;
   for (let index = 1; index < points.length; index++) {
     const [before, point] = [points[index - 1], points[index]];
     const goesOn = rises ? point.truth > before.truth : point.truth < before.truth;
     if (goesOn && Math.round(point.code) > Math.round(before.code)) continue;
-    const sentence = `level: ${point.truth / 1000} L at ${point.read} comes after ${before.truth / 1000} L at ${before.read}; a gauge must rise or fall throughout`;
-    refuse(bench, 'level', 'E-CALIBRATE-10', sentence);
+    const sentence = `${name}: ${text(point.truth)} at ${point.read} comes after ${text(before.truth)} at ${before.read}; ${what} must rise or fall throughout`;
+    refuse(bench, name, 'E-CALIBRATE-10', sentence);
   }
-  const table = new Map(
-    points.map(({ code, truth }) => [Math.round(code), `${truth / 1000} L`] as const),
-  );
   const xs = points.map(({ code }) => Math.round(code));
+  const ys = points.map(({ truth }) => truth / perUnit);
+  return {
+    fields: new Map([['points', new Map(points.map(({ truth }, at) => [xs[at], text(truth)]))]]),
+    title,
+    points: points.map(({ read }, at) => ({ truth: ys[at], read, at: xs[at], residual: 0 })),
+    curve: { xs, ys },
+    lines: ['straight lines between the points'],
+  };
+}
+
+const PULSES_MAX = 20000;
+
+/** Pulses in 100 m, counted over a distance or from a known speed. */
+export function solveSpeed(bench: Bench, group: Group): Solved {
+  const base = { ...plain, group: 'speed', unit: 'in 100 m', readUnit: '' } as const;
+  if (group.word !== undefined) return { ...base, word: group.word, title: 'not fitted' };
+  const number = (field: string) => group.fields.get(field) as number | undefined;
+  const [pulses, distance, at, frequency] = ['pulses', 'distance', 'at', 'frequency'].map(number);
+  const isCounted = pulses !== undefined && distance !== undefined;
+  // 360 km/h are 100 m in a second.
+  const ratio = isCounted ? (100 * pulses) / distance : (360 * (frequency ?? 0)) / (at ?? 1);
+  const is = isCounted
+    ? `${pulses} pulses in ${benchText(distance, 'distance')}`
+    : `${benchText(frequency ?? 0, 'frequency')} at ${benchText(at ?? 0, 'roadSpeed')}`;
+  const whole = Math.round(ratio);
+  if (whole < 1 || whole > PULSES_MAX) {
+    const sentence = `speed: ${is} are ${ratio.toFixed(2)} pulses in 100 m; it must be 1 to ${PULSES_MAX}`;
+    refuse(bench, 'speed', 'E-CALIBRATE-11', sentence);
+  }
   return {
     ...base,
-    fields: new Map([['points', table]]),
-    title: 'gauge',
-    points: points.map(({ truth, read, code }) => {
-      return { truth: truth / 1000, read, at: Math.round(code), residual: 0 };
-    }),
-    curve: { xs, ys: points.map(({ truth }) => truth / 1000) },
-    lines: ['straight lines between the points'],
+    fields: new Map([['pulsesPer100m', whole]]),
+    title: 'vehicle speed',
+    points: [{ truth: whole, read: is, at: ratio, residual: ratio - whole }],
+    worstResidual: Math.abs(ratio - whole),
+    lines: [`${is}, taken as ${whole} pulses in 100 m`],
   };
 }
 
@@ -293,6 +348,8 @@ export const SOLVERS: Readonly<
 > = {
   boost: solvePressure,
   tach: solveTach,
+  humidity: solveHumidity,
+  speed: solveSpeed,
   level: solveLevel,
   supply: solveSupply,
   flow: solveFlow,

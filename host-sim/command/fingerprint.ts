@@ -4,17 +4,19 @@
  * settings; exit code 1 if any part differs from the pack.
  */
 import type { Argv } from 'yargs';
-import { LIMITS } from '../../controller/limits.js';
-import { createHash } from 'node:crypto';
 import type { BoardName } from '../calibration/boards.js';
 import { BOARD_NAMES } from '../calibration/boards.js';
-import { connect, hashFlash, readCarried, withDevice, type Connect } from '../link/device.js';
-import { fingerprintOf, type Fingerprint } from '../pack/fingerprint.js';
-import { BUNDLE, IMAGE } from '../pack/flash-map.js';
+import {
+  carriedFingerprint,
+  readCarriedPack,
+  sha256Of,
+  type CarriedPack,
+} from '../link/carried-pack.js';
+import { connect, withDevice, type Connect } from '../link/device.js';
+import type { Fingerprint } from '../pack/fingerprint.js';
 import { loadPack } from '../pack/load.js';
 import type { Pack } from '../pack/compose.js';
 import { calibrationDifferences, settingDifferences, type PartResult } from '../pack/verify.js';
-import type { SectorContent } from '../pack/sector.js';
 import { namedSettings } from '../settings/named.js';
 import { fold } from '../shown.js';
 import type { Terminal } from '../terminal.js';
@@ -83,15 +85,11 @@ export async function handler(
   const { pack } = await loadPack({ board, settings, calibration }, terminal);
   const found = await withDevice(await connectTo(port, terminal), async (device) => {
     terminal.progress('the controller is hashing its image and bundle');
-    return {
-      image: await hashFlash(device, IMAGE.address, pack.image.length),
-      bundle: await hashFlash(device, BUNDLE.address, pack.bundle.length),
-      content: (await readCarried(device)).content,
-    };
+    return readCarriedPack(device, pack);
   });
   const parts = comparedParts(found, pack);
   const same = parts.every((part) => part.same);
-  const told = toldFingerprint(found.content, parts, pack);
+  const told = carriedFingerprint(found, pack);
   terminal.data(
     terminal.json
       ? `${JSON.stringify({ port, same, parts, sequence: found.content.sequence, fingerprint: { packed: pack.fingerprint, told: told ?? null }, caution: NO_PROOF }, null, 2)}\n`
@@ -100,13 +98,7 @@ export async function handler(
   return same ? 0 : 1;
 }
 
-interface Told {
-  readonly image: string;
-  readonly bundle: string;
-  readonly content: SectorContent;
-}
-
-function comparedParts({ image, bundle, content }: Told, pack: Pack): PartResult[] {
+function comparedParts({ image, bundle, content }: CarriedPack, pack: Pack): PartResult[] {
   const part = (name: PartResult['part'], differences: readonly string[]): PartResult => ({
     part: name,
     same: differences.length === 0,
@@ -121,21 +113,10 @@ function comparedParts({ image, bundle, content }: Told, pack: Pack): PartResult
 }
 
 function hashDifference(told: string, packed: Uint8Array): string[] {
-  const here = createHash('sha256').update(packed).digest('hex');
+  const here = sha256Of(packed);
   return told === here
     ? []
     : [`SHA-256 ${told.slice(0, 16)}... there, ${here.slice(0, 16)}... in the pack`];
-}
-
-/** The whole fingerprint, which takes the bytes of image and bundle: known only if they are the pack's. */
-function toldFingerprint(
-  content: SectorContent,
-  parts: readonly PartResult[],
-  pack: Pack,
-): Fingerprint | undefined {
-  const isKnown = parts.every(({ part, same }) => same || (part !== 'image' && part !== 'bundle'));
-  if (!isKnown) return undefined;
-  return fingerprintOf({ image: pack.image, bundle: pack.bundle, limits: LIMITS, ...content });
 }
 
 function text(

@@ -10,6 +10,7 @@ import { errorBudget, finerThanSensor, type BudgetInputs } from '../front-end/bu
 import { readCircuits, type Circuit, type Part } from '../front-end/netlist.js';
 import { placeOf, pumpWire, readPins, readWiring } from '../front-end/wiring.js';
 import { packagePath } from '../package-folder.js';
+import { AT_REST, STEPS } from '../selftest/steps.js';
 import { markdownTable } from './render.js';
 
 /** Tables by the name their place in a page has. */
@@ -25,6 +26,8 @@ export function kitTables(): [name: string, table: string][] {
     ['pins', pinsTable()],
     ['fuse and wire', fuseTable()],
     ['lamp for the driver', driverTable()],
+    ['self-test steps', stepsTable()],
+    ['self-test at rest', restTable()],
   ];
 }
 
@@ -194,4 +197,17 @@ const DRIVER: Readonly<Record<Lamp, string>> = {
 function driverTable(): string {
   const rows = LAMPS.map(({ id, meaning }, lamp) => [id, meaning, DRIVER[lamp as Lamp]]);
   return markdownTable(['lamp', 'it means', 'you'], rows);
+}
+
+function stepsTable(): string {
+  const rows = Object.values(STEPS).map(({ title, passes }) => [title, passes]);
+  return markdownTable(['step', 'passes if'], rows);
+}
+
+function restTable(): string {
+  const rows = Object.entries(AT_REST).map(([input, { min, max, unit, why }]) => {
+    const range = min === max ? `${min}` : max === Infinity ? `${min} or more` : `${min} to ${max}`;
+    return [input, `${range} ${unit}`.trim(), why];
+  });
+  return markdownTable(['input', 'reads', 'why'], rows);
 }

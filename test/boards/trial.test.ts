@@ -98,7 +98,11 @@ describe.skipIf(!HAS_IMAGE)(`trials${NEEDS_IMAGE}`, () => {
   test.each([
     { what: 'a tach pulse', act: () => board.pins.drive('tach', 1), why: 'tach pulse' },
     { what: 'the strap opened', act: () => board.pins.setSwitch('bench', false), why: 'strap' },
-    { what: 'the arm switch moved', act: () => board.pins.setSwitch('arm', true), why: 'arm switch' },
+    {
+      what: 'the arm switch moved',
+      act: () => board.pins.setSwitch('arm', true),
+      why: 'arm switch',
+    },
     { what: 'asked to', act: () => client.result(MessageType.Try, request(0, 0)), why: 'asked' },
   ])('$what ends it', ({ act, why }) => {
     ready.restore();
