@@ -381,6 +381,7 @@ export const MESSAGES = {
     exit: 3,
     about: 'a recorded run cannot be replayed here: another core, or its beginning is not whole',
     remedy: 'use the smirr that packed what the controller carries, or another run',
+  },
   'E-SELFTEST-01': {
     exit: 3,
     about: 'a self-test got no answer that it can use, or standard input ended',

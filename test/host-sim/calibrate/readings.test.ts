@@ -53,7 +53,7 @@ describe('a readings file', () => {
     ],
     [
       HEAD,
-      'E-CALIBRATE-08 1:1 nothing is measured in it; it needs at least one of charge, ambient, boost, tach, level, supply or flow',
+      'E-CALIBRATE-08 1:1 nothing is measured in it; it needs at least one of charge, ambient, boost, tach, humidity, speed, level, supply or flow',
     ],
     [
       `${HEAD}chrage: 3\n`,
