@@ -159,9 +159,9 @@ export function pumpOffMs(board: Board): number {
 }
 
 /** The first sector of the account's ring with one record in it. */
-export function accountSector(tankUl: number, ambientHpa: number): Uint8Array {
+export function accountSector(tankUl: number, ambientHpa: number, pumpStuckOn = false): Uint8Array {
   const bytes = new Uint8Array(4096).fill(0xff);
-  const flags = { pumpStuckOn: false, hasRun: false };
+  const flags = { pumpStuckOn, hasRun: false };
   const counters = { bursts: 0, engineTicks: 0, faults: 0, refills: 0 };
   bytes.set(encodeAccount({ sequence: 1, tankUl, ambientHpa, ...flags, ...counters }));
   return bytes;

@@ -226,7 +226,7 @@ describe.skipIf(!HAS_CORE)(`selftest against the emulated board${NEEDS_IMAGE}`, 
 
   it('a pump circuit kept as faulty is cleared by a person only, and stays so over power', async () => {
     const stuck = (board: Board) =>
-      board.mcu.flash.set(accountSector(-1, 1013, [1, 0]), ACCOUNT_OFFSET);
+      board.mcu.flash.set(accountSector(-1, 1013, true), ACCOUNT_OFFSET);
     const answers = [...START, ...SKIPPED_INPUTS, 'skip', 'no'];
     const ran = await run([...answers, 'the pump circuit is repaired', 'no'], undefined, stuck);
     expect(ran.verdicts.get(titleOf('cleared'))).toBe('pass');
