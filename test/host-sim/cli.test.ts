@@ -140,7 +140,7 @@ describe('a mistyped command line', () => {
 
 describe('completion', () => {
   it.each([
-    [['s'], ['settings']],
+    [['s'], ['settings', 'selftest']],
     [[''], COMMANDS.map((command) => command.name)],
     [['--v'], ['--version', '--verbose']],
     [
