@@ -12,7 +12,7 @@ import type { Fault } from '../../../host-sim/fault.js';
 import { STEPS, type StepName } from '../../../host-sim/selftest/steps.js';
 import { recordingTerminal } from '../../../host-sim/terminal.js';
 import { HAS_CORE, NEEDS_IMAGE } from '../../boards/kit.js';
-import { DRY, ENTER, INPUTS, LAMP, NOW, START, WET, at, titleOf } from './kit.js';
+import { DRY, INPUTS, LAMP, NOW, START, WET, at, titleOf } from './kit.js';
 
 /** Two minutes of the board, for a machine that does other things too. */
 const TIMEOUT_MS = 900_000;
