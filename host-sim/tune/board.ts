@@ -9,7 +9,7 @@ import { Effects } from './effects.js';
 import { Front } from './front.js';
 import type { Measure } from './measure.js';
 import { mixed } from './random.js';
-import type { Result } from './results.js';
+import type { Result } from './result.js';
 import { settingsAt, type Space } from './space.js';
 
 /** How many results besides the front are kept for the picture. */

@@ -5,7 +5,7 @@
  */
 import type { Board } from './board.js';
 import { kneeOf } from './front.js';
-import type { Result } from './results.js';
+import type { Result } from './result.js';
 
 export type PickName = 'least water' | 'coolest' | 'knee';
 

@@ -4,22 +4,15 @@
  * stopped, or whose first pass ran elsewhere, goes on where those end and comes to the same. Each result
  * is on its way to the disk before it is counted.
  */
-import type { Settings } from '../../controller/settings.js';
 import { Fault } from '../fault.js';
 import type { Board } from './board.js';
 import type { Measure } from './measure.js';
-import { firstPoints, type Plan } from './plan.js';
+import type { Plan } from './plan.js';
 import type { Candidate, Pool } from './pool.js';
-import { Refining } from './refine.js';
 import type { OpenResults, ResultsWriter } from './results-file.js';
 import { makeResult, parseResult, resultLine, type Result } from './results.js';
-import { settingsAt, type Point, type Space } from './space.js';
-
-/** A candidate with its number. */
-interface Numbered {
-  readonly n: number;
-  readonly point: Point | undefined;
-}
+import { changesAt, firstPass, rounds, type Numbered } from './rounds.js';
+import type { Space } from './space.js';
 
 export interface SearchJob {
   readonly space: Space;
@@ -40,29 +33,19 @@ export interface SearchJob {
  * cross-check. Throws E-TUNE-09 if recorded results are of another search.
  */
 export async function runSearch(job: SearchJob, board: Board): Promise<number> {
-  const { space, plan } = job;
   const runner = new Runner(job);
-  const refining = new Refining(space, plan.refining);
-  await runner.run(numbered(0, withToday(firstPoints(space, plan))), (result) => {
-    if (result.point) refining.note(result.point);
-    board.add(result, true);
-    job.onResult(result);
-  });
-  let gotBetter = true;
-  for (;;) {
-    const front = board.front.members
-      .map(({ point }) => point)
-      .filter((point) => point !== undefined);
-    const points = plan.refining > 0 ? refining.next(front, gotBetter) : [];
-    if (points.length === 0) break;
-    gotBetter = false;
-    await runner.run(numbered(board.runs, points), (result) => {
-      if (board.add(result, false)) gotBetter = true;
+  const all = rounds(job, board);
+  let next = all.next();
+  while (next.done !== true) {
+    const { candidates, take } = next.value;
+    await runner.run(candidates, (result) => {
+      take(result);
       job.onResult(result);
     });
+    next = all.next();
   }
   await runner.expectNoMore();
-  return refining.refused;
+  return next.value;
 }
 
 /** Runs part `i` of `count` of the first pass, which holds every count-th candidate. */
@@ -75,20 +58,10 @@ export async function runShard(
   await runner.expectNoMore();
 }
 
-function* part({ space, plan }: SearchJob, i: number, count: number): Generator<Numbered> {
-  for (const each of numbered(0, withToday(firstPoints(space, plan)))) {
+function* part(job: SearchJob, i: number, count: number): Generator<Numbered> {
+  for (const each of firstPass(job)) {
     if (each.n % count === i - 1) yield each;
   }
-}
-
-function* withToday(points: Iterable<Point>): Generator<Point | undefined> {
-  yield undefined;
-  yield* points;
-}
-
-function* numbered(from: number, points: Iterable<Point | undefined>): Generator<Numbered> {
-  let n = from;
-  for (const point of points) yield { n: n++, point };
 }
 
 /** Gives results to candidates: recorded ones while there are any, then those of the pool. */
@@ -154,10 +127,4 @@ function* withChanges(
   for (let next = candidates.next(); next.done !== true; next = candidates.next()) {
     yield { of: next.value, changes: changesAt(space, next.value.point) };
   }
-}
-
-function changesAt(space: Space, point: Point | undefined): Partial<Settings> {
-  if (!point) return {};
-  const settings = settingsAt(space, point);
-  return Object.fromEntries(space.variations.map(({ row }) => [row.field, settings[row.field]]));
 }

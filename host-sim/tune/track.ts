@@ -131,7 +131,9 @@ class EntryWriter {
     this.reserve();
     this.entries[this.length + Place.Tick] = NO_TICK;
     const bytes = (this.length + Place.Count) * Int32Array.BYTES_PER_ELEMENT;
-    const shared = new Int32Array(new SharedArrayBuffer(bytes));
+    // A browser shares no memory unless a page asks for it; one worker needs none that is shared.
+    const isShared = typeof SharedArrayBuffer !== 'undefined';
+    const shared = new Int32Array(isShared ? new SharedArrayBuffer(bytes) : new ArrayBuffer(bytes));
     shared.set(this.entries.subarray(0, this.length + Place.Count));
     return shared;
   }

@@ -61,6 +61,29 @@ function parseVariation(text: string, today: Settings): Variation {
   return { row, values: inside, outside: values.length - inside.length };
 }
 
+/** What `auto` tries of a setting, around today's value. */
+export function autoVariation(row: SettingRow, today: Settings): Variation {
+  return { row, values: autoValues(row, today[row.field]), outside: 0 };
+}
+
+/** From `low` to `high` by `step`, in the core's unit. Throws E-TUNE-03. */
+export function steppedVariation(
+  row: SettingRow,
+  { low, high, step }: { readonly low: number; readonly high: number; readonly step: number },
+): Variation {
+  if (!(step > 0)) throw new Fault('E-TUNE-03', `the step of ${row.name} must be over zero`);
+  if (!(low <= high)) {
+    throw new Fault('E-TUNE-03', `${row.name} is an empty range: its first value is over its last`);
+  }
+  const values = steps(row.name, low, high, step);
+  const inside = values.filter((value) => value >= row.min && value <= row.max);
+  if (inside.length === 0) {
+    const sentence = `no value of this range is one that ${row.name} may have: ${formatRange(row)}`;
+    throw new Fault('E-TUNE-03', sentence);
+  }
+  return { row, values: inside, outside: values.length - inside.length };
+}
+
 function rowCalled(name: string): SettingRow {
   const row = SETTINGS.find((each) => each.name === name);
   if (row) return row;

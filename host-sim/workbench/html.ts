@@ -91,6 +91,7 @@ ${WELCOME}
 </section>
 <section id="why" aria-label="why not here"><h2 id="why-title">Why, at the mark</h2><div id="why-body" aria-live="polite"></div></section>
 <section id="compare" hidden><h2>A and B</h2><div id="compare-body"></div></section>
+<section aria-label="tune"><details id="tune"><summary>Tune: try two settings over a range, water against heat</summary><div id="tune-body"></div></details></section>
 <section id="details"><details id="tables"><summary>Where the time went, and where the data came from</summary><div id="tables-body"></div></details></section>
 </div>
 <section class="right" id="settings" aria-label="settings"><h2>Settings</h2><div id="settings-bar"></div><div id="settings-form"></div></section>

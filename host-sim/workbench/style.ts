@@ -111,10 +111,12 @@ tr.stopped .verdict{color:var(--cut)}tr.passed,tr.unreached{color:var(--soft)}
 .setting [aria-invalid=true]{border-color:var(--cut);border-width:2px}
 #settings{position:sticky;top:8px;max-height:calc(100vh - 16px);overflow-y:auto;padding:2px 6px 12px 2px}
 #settings fieldset{border:0;margin:0 0 4px;padding:0}#settings-bar{margin-bottom:8px}
-.front{max-width:520px;width:100%;height:auto;display:block}
-.front text{font-size:12px;fill:var(--ink)}.front .axis{stroke:var(--soft)}.front .grid{stroke:var(--hair)}
+#tune-picture{max-width:620px;cursor:pointer}
+.front{display:block;max-width:100%}
+.front text{font-size:calc(12px * var(--scale));fill:var(--soft)}.front .letter{fill:var(--ink);font-weight:650}.front .axis{stroke:var(--soft)}.front .grid{stroke:var(--hair)}
 .front .dot{fill:var(--paper);stroke:var(--soft)}.front .best{fill:var(--water);stroke:var(--water)}.front .today{fill:none;stroke:var(--heat);stroke-width:2}
-.front .path{fill:none;stroke:var(--water)}
+.front .path{fill:none;stroke:var(--water)}.front .chosen{fill:none;stroke:var(--ink);stroke-width:2}
+#tune-body input{width:5.4em}
 `;
 
 const NARROW = `

@@ -7,6 +7,7 @@ import type { Opened } from '../opened.js';
 import { byId, saveFile } from './dom.js';
 import { Engine } from './engine.js';
 import { Files } from './files.js';
+import { showTuning } from './front-panel.js';
 import { listenToGestures } from './gestures.js';
 import { listenToLook } from './look-menu.js';
 import { Model } from './model.js';
@@ -38,6 +39,7 @@ async function start(): Promise<void> {
   showSettings(model);
   listenToGestures(model, new Picture(model));
   showWhy(model, engine, replayer, onTrouble);
+  showTuning(model, opened, address('/page.js'));
   listenToLook(model);
   byId('export').addEventListener('click', () => exportPage(model));
   model.tell('traces');

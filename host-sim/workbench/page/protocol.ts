@@ -8,6 +8,7 @@ import type { Run } from '../../replay/run.js';
 import type { ReadSettings } from '../../settings/parse.js';
 import type { DemoName } from '../../trace/demo.js';
 import type { ReadOptions, Trace } from '../../trace/trace.js';
+import type { FrontAsk, FrontPiece, FrontPlan } from '../front-search.js';
 import type { Explanation } from '../why.js';
 
 /** How a trace is driven. */
@@ -41,6 +42,10 @@ export interface Requests {
     readonly ask: { id: number; driving: Driving; atMs: number };
     readonly answer: Explanation;
   };
+  /** Begins a search, in place of any before it. */
+  readonly front: { readonly ask: FrontAsk; readonly answer: FrontPlan };
+  /** Goes on with it for about so long. */
+  readonly 'front-more': { readonly ask: { forMs: number }; readonly answer: FrontPiece };
 }
 
 export type RequestKind = keyof Requests;

@@ -12,9 +12,12 @@ import { demoTrace } from '../../trace/demo.js';
 import { parseTrace } from '../../trace/parse.js';
 import type { Trace } from '../../trace/trace.js';
 import { explainAt } from '../explain.js';
+import { FrontSearch } from '../front-search.js';
 import type { Answer, Request, RequestKind, Requests, RunParts, Trouble } from './protocol.js';
 
 const traces = new Map<number, Trace>();
+
+let search: FrontSearch | undefined;
 
 function traceOf(id: number): Trace {
   const trace = traces.get(id);
@@ -41,6 +44,12 @@ const HANDLERS: Handlers = {
     parseSettings(decodeKind(new Uint8Array(bytes), name, SETTINGS_FILE), name),
   replay: ({ id, driving }) => withoutTrace(drive(traceOf(id), driving)),
   explain: ({ id, driving, atMs }) => explainAt(traceOf(id), driving, atMs),
+  front: (ask) => (search = new FrontSearch(ask)).plan,
+  'front-more': ({ forMs }) => {
+    if (search === undefined) throw new Error('there is no search');
+    const untilMs = performance.now() + forMs;
+    return search.more(() => performance.now() >= untilMs);
+  },
 };
 
 /** The page has the trace already: it would be copied for nothing. */
