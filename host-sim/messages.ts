@@ -52,6 +52,11 @@ export const MESSAGES = {
     about: 'a result would replace a file that it must not replace',
     remedy: 'choose another name after --out',
   },
+  'E-OPEN-01': {
+    exit: 3,
+    about: 'a file that the workbench is to open as a page is none that smirr wrote',
+    remedy: 'give a page that replay, tune, plan, prove or calibrate wrote with --html',
+  },
   'E-SETTINGS-01': {
     exit: 3,
     about: 'a file is no settings file: another kind, a recording, binary, or empty',

@@ -12,7 +12,7 @@ const SOURCE_FOLDERS = ['controller', 'host-sim', 'boards'];
 const DIST = path.join(ROOT, 'dist');
 const BUNDLER = '.config/scripts/bundle.mjs';
 const PAGE_BUNDLER = '.config/scripts/page.mjs';
-const PAGE_FOLDER = path.join('host-sim', 'workbench', 'page');
+const PAGE_FOLDER = path.join('host-sim', 'workbench', 'page') + path.sep;
 const BUNDLES = ['board/core.es5.js', 'workbench/page.js'].map((file) => path.join(DIST, file));
 const STAMP = path.join(DIST, '.built');
 const BUILD_INFO = path.join(DIST, '.tsbuildinfo');

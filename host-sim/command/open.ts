@@ -18,6 +18,7 @@ import { isTraceFile, readOptionsOf, type TraceOptions } from '../trace/load.js'
 import { checkReadOptions } from '../trace/parse.js';
 import { version } from '../version.js';
 import type { Opened } from '../workbench/opened.js';
+import { findPages } from '../workbench/pages.js';
 import { serve, type Served, type Workbench } from '../workbench/server.js';
 import type { Example } from './command.js';
 import { checkTank } from './replay.js';
@@ -28,6 +29,7 @@ export interface OpenOptions extends TraceOptions {
   readonly settings: string | undefined;
   readonly between: 'hold' | 'linear' | undefined;
   readonly tank: string | undefined;
+  readonly page: readonly string[] | undefined;
   readonly 'no-browser': boolean | undefined;
 }
 
@@ -55,6 +57,13 @@ export function builder(yargs: Argv): Argv<OpenOptions> {
       }),
   )
     .option('strict', { type: 'boolean', describe: 'one refused row is enough to refuse a trace' })
+    .option('page', {
+      type: 'string',
+      array: true,
+      requiresArg: true,
+      describe:
+        'a page that smirr wrote; evidence and plans beside a trace are found',
+    })
     .option('no-browser', {
       type: 'boolean',
       describe: 'only print the address; do not open it in a browser',
@@ -93,18 +102,25 @@ async function prepare(options: OpenOptions, terminal: Terminal): Promise<Served
   const { tank } = options;
   const tankUl = tank === undefined ? undefined : parseQuantity(tank, 'volume', 'tank');
   checkTank(tankUl, named);
+  const files = sources.filter(isTraceFile);
+  const pages = await findPages(options.page ?? [], files);
   const opened: Opened = {
     version: version(),
     traces: sources.map((source) =>
       isTraceFile(source) ? { name: basename(source) } : { name: source, demo: source },
     ),
+    pages: pages.map((page) => ({ title: page.title, name: page.name })),
     settings,
     settingsName: name,
     reading,
     ...(options.between !== undefined && { between: options.between }),
     ...(tankUl !== undefined && { tankUl }),
   };
-  return { opened, paths: sources.map((source) => (isTraceFile(source) ? source : undefined)) };
+  return {
+    opened,
+    paths: sources.map((source) => (isTraceFile(source) ? source : undefined)),
+    pagePaths: pages.map(({ path }) => path),
+  };
 }
 
 /** Throws for what is no trace that a page can ask for. */

@@ -163,13 +163,17 @@ a{color:inherit;text-decoration:none}
 }
 `;
 
+/** What a page of ours allows itself; it also tells our pages from others (workbench/pages.ts). */
+export const PAGE_POLICY =
+  "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+
 /** A whole page from its title and body; `title` is escaped here, `body` is HTML already. */
 export function pageOf(title: string, body: string): string {
   return `<!doctype html>
 <html lang="en">
 <head>
 <meta charset="utf-8"/>
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"/>
+<meta http-equiv="Content-Security-Policy" content="${PAGE_POLICY}"/>
 <meta name="viewport" content="width=device-width, initial-scale=1"/>
 <meta name="referrer" content="no-referrer"/>
 <title>${escaped(title)}</title>

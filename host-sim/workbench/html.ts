@@ -76,6 +76,7 @@ export function pageHtml(token: string): string {
 </header>
 <main>
 <div id="messages" role="alert"></div>
+<nav id="pages" class="row" aria-label="pages that smirr wrote" hidden><span class="small">Pages beside the runs:</span></nav>
 ${WELCOME}
 <div id="bench" hidden>
 <section id="summary" aria-label="what happened">

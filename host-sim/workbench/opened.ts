@@ -13,9 +13,17 @@ export interface OpenedTrace {
   readonly demo?: string;
 }
 
+/** A page that smirr wrote earlier: evidence, a plan; asked for by its place in the list. */
+export interface OpenedPage {
+  readonly title: string;
+  /** Of its file. */
+  readonly name: string;
+}
+
 export interface Opened {
   readonly version: string;
   readonly traces: readonly OpenedTrace[];
+  readonly pages?: readonly OpenedPage[];
   readonly settings: Settings;
   /** The settings file's name, or 'initial settings'. */
   readonly settingsName: string;

@@ -1,16 +1,17 @@
 /**
  * The workbench's server: hands out the page, its script and style, what the command line named, and
- * the bytes of the traces it named, to whoever has the token (see guard.ts). It writes nothing and
- * serves no path of the file system: a trace is asked for by its place in the list.
+ * the bytes of the traces and pages it named, to whoever has the token (see guard.ts). It writes nothing
+ * and serves no path of the file system: a trace or a page is asked for by its place in the list.
  */
 import { randomBytes } from 'node:crypto';
 import { createReadStream, readFileSync } from 'node:fs';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { packagePath } from '../package-folder.js';
-import { guardedHeaders, refusal } from './guard.js';
+import { guardedHeaders, refusal, savedPageHeaders } from './guard.js';
 import { pageHtml } from './html.js';
 import type { Opened } from './opened.js';
+import { pageNow } from './pages.js';
 import { pageStyle } from './style.js';
 
 /** What the server hands out. */
@@ -18,6 +19,8 @@ export interface Served {
   readonly opened: Opened;
   /** Paths of the traces, by their place in `opened.traces`; undefined for a demo. */
   readonly paths: readonly (string | undefined)[];
+  /** Paths of the pages, by their place in `opened.pages`. */
+  readonly pagePaths?: readonly string[];
 }
 
 export interface Workbench {
@@ -67,6 +70,8 @@ function answer(
   const { pathname } = new URL(request.url ?? '/', 'http://localhost');
   const trace = /^\/trace\/(\d{1,6})$/u.exec(pathname);
   if (trace !== null) return sendTrace(response, served.paths[Number(trace[1])]);
+  const page = /^\/page\/(\d{1,6})$/u.exec(pathname);
+  if (page !== null) return void sendPage(response, served.pagePaths?.[Number(page[1])]);
   const found = fileAt(pathname, served, token);
   if (found === undefined) return end(response, 404);
   response.writeHead(200, { ...guardedHeaders(), 'Content-Type': found.type });
@@ -101,6 +106,14 @@ function sendTrace(response: ServerResponse, path: string | undefined): void {
     response.writeHead(200, { ...guardedHeaders(), 'Content-Type': 'application/octet-stream' });
     file.pipe(response);
   });
+}
+
+/** A page that smirr wrote, as it lies there now. */
+async function sendPage(response: ServerResponse, path: string | undefined): Promise<void> {
+  const body = path === undefined ? undefined : await pageNow(path);
+  if (body === undefined) return end(response, 404);
+  response.writeHead(200, { ...savedPageHeaders(), 'Content-Type': 'text/html; charset=utf-8' });
+  response.end(body);
 }
 
 function end(response: ServerResponse, status: number): void {

@@ -33,6 +33,7 @@ main{padding-top:16px}
 footer{padding-top:20px;padding-bottom:36px}
 .brand{margin:0;color:var(--soft)}.brand b{color:var(--ink);font-weight:650}
 nav{display:flex;flex-wrap:wrap;gap:4px 6px;flex:1 1 auto;min-width:0}
+#pages{gap:4px 18px;margin:0 0 12px}
 .skip{position:absolute;left:-999px}.skip:focus{left:8px;top:8px;background:var(--paper);padding:6px 10px;z-index:9}
 h1{font-size:1.6rem;line-height:1.2;font-weight:650;letter-spacing:-.01em;margin:0 0 2px;overflow-wrap:anywhere}
 h2{font-size:1.06rem;line-height:1.3;font-weight:650;margin:0 0 6px}
@@ -113,10 +114,10 @@ tr.stopped .verdict{color:var(--cut)}tr.passed,tr.unreached{color:var(--soft)}
 #settings fieldset{border:0;margin:0 0 4px;padding:0}#settings-bar{margin-bottom:8px}
 #tune-picture{max-width:620px;cursor:pointer}
 .front{display:block;max-width:100%}
-.front text{font-size:calc(12px * var(--scale));fill:var(--soft)}.front .letter{fill:var(--ink);font-weight:650}.front .axis{stroke:var(--soft)}.front .grid{stroke:var(--hair)}
+.front text{font-size:calc(12px * var(--scale));fill:var(--soft)}.front .letter{fill:var(--ink);font-weight:650;stroke:var(--paper);stroke-width:4px;paint-order:stroke}.front .axis{stroke:var(--soft)}.front .grid{stroke:var(--hair)}
 .front .dot{fill:var(--paper);stroke:var(--soft)}.front .best{fill:var(--water);stroke:var(--water)}.front .today{fill:none;stroke:var(--heat);stroke-width:2}
 .front .path{fill:none;stroke:var(--water)}.front .chosen{fill:none;stroke:var(--ink);stroke-width:2}
-#tune-body input{width:5.4em}
+#tune-body input{width:5.4em}#tune-body p.row{margin:0 0 6px}
 `;
 
 const NARROW = `

@@ -88,7 +88,7 @@ class TuningPanel {
     this.start.disabled = model.current === undefined;
     if (search !== undefined && search.traceId !== model.current?.id) this.clear();
     else if (search !== undefined) this.show(search);
-    if (this.running === 0) for (const field of this.fields) field.follow();
+    if (this.search === undefined) for (const field of this.fields) field.follow();
   }
 
   private clear(): void {
@@ -287,12 +287,17 @@ function settingsOf({ ranges }: Search, { values }: FrontPoint): string {
 
 function cellsOf({ plan }: Search, point: FrontPoint): string[] {
   return [
-    volume(point.waterUl),
+    waterText(point.waterUl),
     `${decimal(degreeSeconds(point.heat), 0)} °C s`,
     percent(point.hotTicks / plan.ticks),
     point.worstDc === NOTHING_COUNTED_DC ? 'never ran' : temperature(point.worstDc),
     decimal(point.bursts, 0),
   ];
+}
+
+/** Millilitres under a litre: the front's members lie close together. */
+function waterText(waterUl: number): string {
+  return waterUl < 1e6 ? `${decimal(waterUl / 1000, 0)} ml` : volume(waterUl);
 }
 
 function wordsOf(search: Search, point: FrontPoint): string {

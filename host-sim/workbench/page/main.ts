@@ -2,9 +2,10 @@
  * The one script of the workbench: in the page it builds the page, in the worker it works. It asks its
  * own server and nobody else; the token it needs stands in its own address.
  */
+import { shown } from '../../report/format.js';
 import { replayPage } from '../../report/page.js';
 import type { Opened } from '../opened.js';
-import { byId, saveFile } from './dom.js';
+import { byId, element, saveFile } from './dom.js';
 import { Engine } from './engine.js';
 import { Files } from './files.js';
 import { showTuning } from './front-panel.js';
@@ -41,10 +42,28 @@ async function start(): Promise<void> {
   showWhy(model, engine, replayer, onTrouble);
   showTuning(model, opened, address('/page.js'));
   listenToLook(model);
+  showPages(opened);
   byId('export').addEventListener('click', () => exportPage(model));
   model.tell('traces');
   document.documentElement.dataset.ready = 'yes';
   await files.openNamed();
+}
+
+/** Evidence and plans, each in a tab of its own. */
+function showPages({ pages = [] }: Opened): void {
+  if (pages.length === 0) return;
+  const links = pages.map(({ title, name }, index) =>
+    element(
+      'a',
+      { href: address(`/page/${index}`), target: '_blank', rel: 'noopener' },
+      shown(title),
+      ' (',
+      shown(name),
+      ')',
+    ),
+  );
+  byId('pages').append(...links);
+  byId('pages').hidden = false;
 }
 
 /** The view as one page that needs nothing else: the replay page of the runs that are shown. */

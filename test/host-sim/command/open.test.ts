@@ -9,7 +9,13 @@ import { smirr } from '../smirr.js';
 
 const NOTHING = { trace: undefined, settings: undefined, between: undefined, tank: undefined };
 const UNREAD = { column: undefined, columns: undefined, baro: undefined, hold: undefined };
-const OPTIONS: OpenOptions = { ...NOTHING, ...UNREAD, strict: undefined, 'no-browser': true };
+const OPTIONS: OpenOptions = {
+  ...NOTHING,
+  ...UNREAD,
+  strict: undefined,
+  page: undefined,
+  'no-browser': true,
+};
 
 /** What it wrote to stdout, and what its own address answers while it serves. */
 async function served(options: Partial<OpenOptions>, json = false) {
@@ -40,6 +46,9 @@ describe('smirr open', () => {
     [['-'], 2, /name a file/u],
     [['gone.csv'], 3, /gone\.csv .*\[E-FILE-01\]/u],
     [[''], 2, /trace is empty/u],
+    [['--page', 'package.json'], 3, /package\.json is no page that smirr wrote \[E-OPEN-01\]/u],
+    [['--page', 'gone.html'], 3, /gone\.html .*\[E-FILE-01\]/u],
+    [['--page', 'docs'], 3, /docs is a folder.*\[E-FILE-02\]/u],
   ])('refuses %j', async (traces, code, sentence) => {
     const { exit, err } = await smirr('open', ...traces, '--no-browser');
     expect([exit, err]).toEqual([code, expect.stringMatching(sentence)]);

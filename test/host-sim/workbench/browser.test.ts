@@ -14,7 +14,9 @@ import { initialSettings } from '../../../controller/settings-check.js';
 import { findBrowser } from '../../../host-sim/prove/pdf.js';
 import { decimal, volume } from '../../../host-sim/report/format.js';
 import type { SummaryJson } from '../../../host-sim/report/json.js';
+import type { Settings } from '../../../controller/settings.js';
 import { formatSettings } from '../../../host-sim/settings/format.js';
+import { parseSettings } from '../../../host-sim/settings/parse.js';
 import { serve, type Workbench } from '../../../host-sim/workbench/server.js';
 import { smirr } from '../smirr.js';
 
@@ -33,6 +35,29 @@ async function replayed(trace: string, tempOnDc?: number): Promise<SummaryJson> 
   writeFileSync(settings, formatSettings({ ...initial, tempOnDc: tempOnDc ?? initial.tempOnDc }));
   const { out } = await smirr('replay', trace, '--settings', settings, '--json');
   return JSON.parse(out) as SummaryJson;
+}
+
+/** What `smirr tune` says, of its JSON what is compared here. */
+interface TuneJson {
+  readonly runs: number;
+  readonly front: readonly unknown[];
+  readonly picks: Readonly<
+    Record<string, { readonly waterL: number; readonly changes: Readonly<Record<string, string>> }>
+  >;
+}
+
+async function searched(trace: string, ...vary: string[]): Promise<TuneJson> {
+  const options = vary.flatMap((each) => ['--vary', each]);
+  const { out } = await smirr('tune', trace, ...options, '--workers', '1', '--json');
+  return JSON.parse(out) as TuneJson;
+}
+
+/** Values as a settings file has them, in the core's unit. */
+function changedSettings(changes: Readonly<Record<string, string>>): Partial<Settings> {
+  const lines = Object.entries(changes).map(([name, value]) => `${name}: ${value}`);
+  const text = ['kind: smirr-settings', 'version: 1', ...lines].join('\n');
+  const { settings } = parseSettings(text, 'pick.yaml');
+  return settings;
 }
 
 /** A poll is given time: the machine may be busy, and nothing is measured. */
@@ -67,11 +92,13 @@ describe.skipIf(executablePath === undefined)('workbench in a browser', () => {
           { name: 'demo:hot', demo: 'demo:hot' },
           ...paths.map((path) => ({ name: path.split('/').pop()! })),
         ],
+        pages: [{ title: 'Evidence: smirr prove', name: 'evidence.html' }],
         settings: initialSettings(),
         settingsName: 'initial settings',
         reading: {},
       },
       paths: [undefined, ...paths],
+      pagePaths: ['docs/evidence-initial.html'],
     });
     page = await browser.newPage({ viewport: { width: 1380, height: 1000 } });
     page.on('console', (message) => {
@@ -165,6 +192,48 @@ describe.skipIf(executablePath === undefined)('workbench in a browser', () => {
     await offline.goto(pathToFileURL(file).href);
     expect(await offline.locator('.numbers dd').allTextContents()).toEqual(await numbers());
     await offline.close();
+  });
+
+  it('opens the evidence page in a tab of its own', async () => {
+    const opening = page.waitForEvent('popup');
+    await page.getByRole('link', { name: 'Evidence: smirr prove (evidence.html)' }).click();
+    const evidence = await opening;
+    await evidence.locator('h1').waitFor();
+    expect(await evidence.title()).toBe('Evidence: smirr prove');
+    expect(await evidence.locator('table').count()).toBeGreaterThan(3);
+    await evidence.close();
+  });
+
+  it('searches two settings as smirr tune does, and loads a point by pointer and by keyboard', async () => {
+    await page.getByRole('button', { name: 'demo:hot', exact: true }).click();
+    await expect.poll(() => page.textContent('#name'), PATIENT).toBe('demo:hot');
+    await page.click('#tune summary');
+    await page.click('#tune-start');
+    await page.locator('#tune table').waitFor();
+    const tuned = await searched('demo:hot', 'tempOn=auto', 'rest=auto');
+    expect(await page.textContent('#tune-say')).toContain(
+      `${tuned.runs} of ${tuned.runs} runs, ${tuned.front.length} on the front`,
+    );
+    for (const [name, { changes, waterL }] of Object.entries(tuned.picks)) {
+      await page.getByRole('button', { name: `load ${name}` }).click();
+      const settings = { ...initialSettings(), ...changedSettings(changes) };
+      expect(await page.inputValue('#setting-tempOn')).toBe(String(settings.tempOnDc / 10));
+      expect(await page.inputValue('#setting-rest')).toBe(String(settings.restMs / 1000));
+      await expect
+        .poll(async () => (await numbers())[1], PATIENT)
+        .toBe(volume(Math.round(waterL * 1e6)));
+    }
+    await page.locator('#tune-picture .dot').first().click();
+    const clicked = await page.inputValue('#setting-rest');
+    await page.locator('#tune-picture').focus();
+    await page.keyboard.press('End');
+    await page.keyboard.press('Enter');
+    expect(await page.textContent('#tune-words')).toContain(
+      `tempOn ${Number(await page.inputValue('#setting-tempOn')).toFixed(1)}`,
+    );
+    await page.click('#undo');
+    expect(await page.inputValue('#setting-rest')).toBe(clicked);
+    await page.click('#back');
   });
 
   it('keeps nobody out as far as axe-core can see, in light and in dark', async () => {

@@ -11,6 +11,7 @@ import { connect } from 'node:net';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { initialSettings } from '../../../controller/settings-check.js';
+import { pageOf } from '../../../host-sim/report/style.js';
 import { serve, type Workbench } from '../../../host-sim/workbench/server.js';
 
 interface Got {
@@ -21,6 +22,7 @@ interface Got {
 
 const folder = mkdtempSync(join(tmpdir(), 'smirr-open-'));
 const tracePath = join(folder, 'run.csv');
+const pagePath = join(folder, 'plan.html');
 let workbench: Workbench;
 let base: URL;
 
@@ -52,6 +54,7 @@ const withToken = (path: string) => `${path}?token=${base.searchParams.get('toke
 
 beforeAll(async () => {
   writeFileSync(tracePath, 'time,rpm\n0,900\n');
+  writeFileSync(pagePath, pageOf('day: plan', 'a plan'));
   workbench = await serve({
     opened: {
       version: '0',
@@ -61,6 +64,7 @@ beforeAll(async () => {
       reading: {},
     },
     paths: [tracePath, undefined],
+    pagePaths: [pagePath, join(folder, 'gone.html')],
   });
   base = new URL(workbench.address);
 });
@@ -93,7 +97,7 @@ describe('workbench server', () => {
     expect(body).toContain('<title>smirr workbench</title>');
   });
 
-  it.each(['/', '/page.js', '/page.css', '/opened.json', '/trace/0', '/nothing'])(
+  it.each(['/', '/page.js', '/page.css', '/opened.json', '/trace/0', '/page/0', '/nothing'])(
     'serves nothing at %s without the token, or with another',
     async (path) => {
       const token = base.searchParams.get('token')!;
@@ -154,6 +158,18 @@ describe('workbench server', () => {
     for (const path of [...paths, '/../package.json', '/%2e%2e/package.json', '/package.json']) {
       const { status, body } = await get(withToken(path));
       expect([path, status, body]).toEqual([path, 404, '']);
+    }
+  });
+
+  it('hands out a page of ours by its place, in which nothing can run or ask for anything', async () => {
+    const { status, body, headers } = await get(withToken('/page/0'));
+    expect([status, body]).toEqual([200, expect.stringContaining('a plan')]);
+    const policy = String(headers['content-security-policy']);
+    expect(policy).toMatch(/^default-src 'none'; style-src 'unsafe-inline';/u);
+    expect(policy).toMatch(/; sandbox$/u);
+    expect(policy).not.toMatch(/script|connect|allow|https?:|\*/u);
+    for (const path of ['/page/1', '/page/2', '/page/-1', '/page/..%2fplan.html', '/page/']) {
+      expect([path, (await get(withToken(path))).status]).toEqual([path, 404]);
     }
   });
 
