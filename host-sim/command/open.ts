@@ -61,8 +61,7 @@ export function builder(yargs: Argv): Argv<OpenOptions> {
       type: 'string',
       array: true,
       requiresArg: true,
-      describe:
-        'a page that smirr wrote; evidence and plans beside a trace are found',
+      describe: 'a page that smirr wrote; evidence and plans beside a trace are found',
     })
     .option('no-browser', {
       type: 'boolean',

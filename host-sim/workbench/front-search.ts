@@ -111,7 +111,7 @@ export class FrontSearch {
   more(isTime: () => boolean): FrontPiece {
     const { board } = this;
     const points: FrontPoint[] = [];
-    let isDone = false;
+    let isDone: boolean;
     do {
       const next = this.results.next();
       isDone = next.done === true;

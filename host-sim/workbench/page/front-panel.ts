@@ -176,7 +176,7 @@ class TuningPanel {
 
   /** Whether a setting that was not varied is another now. */
   private isStale({ today, ranges }: Search): boolean {
-    const varied = ranges.map(({ name }) => rowOf(name).field as keyof Settings);
+    const varied = ranges.map(({ name }) => rowOf(name).field);
     const fields = Object.keys(today) as (keyof Settings)[];
     const { edited } = this.model;
     return fields.some((field) => !varied.includes(field) && today[field] !== edited[field]);
@@ -261,7 +261,7 @@ class TuningPanel {
     search.chosen = point;
     const settings = { ...model.edited };
     search.ranges.forEach(({ name }, index) => {
-      settings[rowOf(name).field as keyof Settings] = point.values[index];
+      settings[rowOf(name).field] = point.values[index];
     });
     model.choose({ ...model.chosen, [model.side]: settings });
   }
