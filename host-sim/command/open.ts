@@ -9,6 +9,7 @@ import { basename } from 'node:path';
 import type { Argv } from 'yargs';
 import { Fault } from '../fault.js';
 import { readingFault } from '../files.js';
+import type { Connect } from '../link/device.js';
 import { suggestion } from '../nearest.js';
 import { namedSettings } from '../settings/named.js';
 import { parseQuantity } from '../settings/units.js';
@@ -17,7 +18,8 @@ import type { Terminal } from '../terminal.js';
 import { isTraceFile, readOptionsOf, type TraceOptions } from '../trace/load.js';
 import { checkReadOptions } from '../trace/parse.js';
 import { version } from '../version.js';
-import type { Opened } from '../workbench/opened.js';
+import type { Live } from '../workbench/live.js';
+import type { Opened, OpenedDevice } from '../workbench/opened.js';
 import { findPages } from '../workbench/pages.js';
 import { serve, type Served, type Workbench } from '../workbench/server.js';
 import type { Example } from './command.js';
@@ -29,6 +31,7 @@ export interface OpenOptions extends TraceOptions {
   readonly settings: string | undefined;
   readonly between: 'hold' | 'linear' | undefined;
   readonly tank: string | undefined;
+  readonly port: string | undefined;
   readonly page: readonly string[] | undefined;
   readonly 'no-browser': boolean | undefined;
 }
@@ -37,6 +40,7 @@ export interface OpenOptions extends TraceOptions {
 export const examples: readonly Example[] = [
   ['smirr open demo:hot', 'the built-in demo, in your browser'],
   ['smirr open day/*.csv --settings car.yaml', 'runs of your own; more can be dropped on the page'],
+  ['smirr open --port emulator', 'a controller, live: the emulated board runs the demo'],
   ['smirr open --no-browser', 'only print the address'],
 ];
 
@@ -57,6 +61,11 @@ export function builder(yargs: Argv): Argv<OpenOptions> {
       }),
   )
     .option('strict', { type: 'boolean', describe: 'one refused row is enough to refuse a trace' })
+    .option('port', {
+      type: 'string',
+      requiresArg: true,
+      describe: 'show the controller on this serial port live; emulator runs the demo hot',
+    })
     .option('page', {
       type: 'string',
       array: true,
@@ -74,8 +83,10 @@ export async function handler(
   options: OpenOptions,
   terminal: Terminal,
   until: (workbench: Workbench) => Promise<void> = forever,
+  connectTo: Connect = connect,
 ): Promise<number> {
-  const workbench = await serve(await prepare(options, terminal));
+  const served = await prepare(options, terminal, connectTo);
+  const workbench = await serve(served);
   const { address } = workbench;
   terminal.data(terminal.json ? `${JSON.stringify({ address })}\n` : `${address}\n`);
   terminal.say(
@@ -84,6 +95,7 @@ export async function handler(
   if (options['no-browser'] !== true) openBrowser(address, terminal);
   await until(workbench);
   await workbench.close();
+  await served.live?.close();
   return 0;
 }
 
@@ -91,7 +103,11 @@ function forever(): Promise<void> {
   return new Promise(() => undefined);
 }
 
-async function prepare(options: OpenOptions, terminal: Terminal): Promise<Served> {
+async function prepare(
+  options: OpenOptions,
+  terminal: Terminal,
+  connectTo: Connect,
+): Promise<Served> {
   const sources = options.trace ?? [];
   for (const source of sources) await checkSource(source);
   const reading = await readOptionsOf(options);
@@ -101,16 +117,20 @@ async function prepare(options: OpenOptions, terminal: Terminal): Promise<Served
   const { tank } = options;
   const tankUl = tank === undefined ? undefined : parseQuantity(tank, 'volume', 'tank');
   checkTank(tankUl, named);
+  const { port } = options;
   const files = sources.filter(isTraceFile);
   const pages = await findPages(options.page ?? [], files);
+  const watched = port === undefined ? undefined : await watch(port, terminal, connectTo);
+  const own = options.settings === undefined ? watched?.opened : undefined;
   const opened: Opened = {
     version: version(),
     traces: sources.map((source) =>
       isTraceFile(source) ? { name: basename(source) } : { name: source, demo: source },
     ),
     pages: pages.map((page) => ({ title: page.title, name: page.name })),
-    settings,
-    settingsName: name,
+    ...(watched !== undefined && { device: watched.opened }),
+    settings: own?.settings ?? settings,
+    settingsName: own === undefined ? name : `settings of the controller on ${own.port}`,
     reading,
     ...(options.between !== undefined && { between: options.between }),
     ...(tankUl !== undefined && { tankUl }),
@@ -119,8 +139,34 @@ async function prepare(options: OpenOptions, terminal: Terminal): Promise<Served
     opened,
     paths: sources.map((source) => (isTraceFile(source) ? source : undefined)),
     pagePaths: pages.map(({ path }) => path),
+    ...(watched !== undefined && { live: watched.live }),
   };
 }
+
+interface Watched {
+  readonly opened: OpenedDevice;
+  readonly live: Live;
+}
+
+/** A controller to be looked at; the emulated board meets the demo, as it does for `watch`. */
+async function watch(port: string, terminal: Terminal, connectTo: Connect): Promise<Watched> {
+  const { demoScene } = await import('../link/scene.js');
+  const { watchDevice } = await import('../workbench/live.js');
+  const { readCarried } = await import('../link/device.js');
+  const device = await connectTo(port, terminal, { scene: demoScene('demo:hot'), isBench: false });
+  try {
+    const carried = await readCarried(device);
+    const { board } = device.hello;
+    const opened = { port: device.name, board, settings: carried.settings };
+    return { opened, live: watchDevice(device, carried) };
+  } catch (error) {
+    await device.client.close();
+    throw error;
+  }
+}
+
+/** Everything of the link is loaded only where there is a port. */
+const connect: Connect = async (...asked) => (await import('../link/device.js')).connect(...asked);
 
 /** Throws for what is no trace that a page can ask for. */
 async function checkSource(source: string): Promise<void> {

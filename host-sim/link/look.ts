@@ -12,6 +12,7 @@ import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
 import { LAMPS } from '../../controller/tick/6-output.js';
 import { readCodes } from '../../boards/emulator/tick-record.js';
 import type { Carried } from './device.js';
+import type { Look, LookReading } from './look-record.js';
 import { u16, type Status } from './messages.js';
 import { StateWords } from './state-words.js';
 
@@ -27,30 +28,7 @@ const WORDS = [
   'calibrate.ambientHpa',
 ] as const;
 
-export interface LookReading {
-  readonly input: InputName;
-  readonly value: number;
-  readonly unit: string;
-  readonly health: string;
-}
-
-export interface Look {
-  readonly tick: number;
-  readonly nowMs: number;
-  readonly readings: readonly LookReading[];
-  readonly armed: boolean;
-  readonly mode: 'service' | 'stage' | 'road';
-  readonly pump: boolean;
-  readonly enable: boolean;
-  readonly reason: string;
-  readonly cutoffs: readonly string[];
-  readonly demand: number;
-  readonly dutyPercent: number;
-  readonly tankL: number;
-  readonly tankKnown: boolean;
-  readonly stageLeftS: number;
-  readonly lamp: string;
-}
+export type { Look, LookReading };
 
 export class Looker {
   /** Payload of STATUS. */
@@ -77,6 +55,7 @@ export class Looker {
       nowMs: codes.nowMs,
       readings: this.lookReadings(value('health.word'), value('calibrate.ambientHpa')),
       armed: readings.arm === 1,
+      button: readings.button === 1,
       mode: value('burst.service') === 1 ? 'service' : stage,
       pump: (status.word & 1) !== 0,
       enable: (status.word & 2) !== 0,

@@ -77,6 +77,9 @@ export function pageHtml(token: string): string {
 <main>
 <div id="messages" role="alert"></div>
 <nav id="pages" class="row" aria-label="pages that smirr wrote" hidden><span class="small">Pages beside the runs:</span></nav>
+<section id="live" aria-label="live view of a controller" hidden><div class="row"><h2>Live</h2><span id="live-port"></span><span class="row" id="live-buttons"></span></div>
+<p class="small" id="live-now">Waiting for the first look…</p>
+<p class="small">This page only looks: it sends nothing that changes the controller.</p></section>
 ${WELCOME}
 <div id="bench" hidden>
 <section id="summary" aria-label="what happened">
@@ -91,6 +94,7 @@ ${WELCOME}
 <details id="keys"><summary>Keys, while the picture has the focus</summary><dl class="keys">${keys.join('')}</dl></details>
 </section>
 <section id="why" aria-label="why not here"><h2 id="why-title">Why, at the mark</h2><div id="why-body" aria-live="polite"></div></section>
+<section id="device" hidden><h2>Controller and host core</h2><div id="device-body"></div></section>
 <section id="compare" hidden><h2>A and B</h2><div id="compare-body"></div></section>
 <section aria-label="tune"><details id="tune"><summary>Tune: try two settings over a range, water against heat</summary><div id="tune-body"></div></details></section>
 <section id="details"><details id="tables"><summary>Where the time went, and where the data came from</summary><div id="tables-body"></div></details></section>

@@ -3,6 +3,7 @@
  * and how traces are to be read. Plain data that survives JSON; nothing of a trace's content is in it.
  */
 import type { Settings } from '../../controller/settings.js';
+import type { Look } from '../link/look-record.js';
 import type { Between } from '../replay/feed.js';
 import type { ReadOptions } from '../trace/trace.js';
 
@@ -20,10 +21,25 @@ export interface OpenedPage {
   readonly name: string;
 }
 
+/** A controller that is shown live. */
+export interface OpenedDevice {
+  /** The port's name. */
+  readonly port: string;
+  readonly board: string;
+  /** What it runs with. */
+  readonly settings: Settings;
+}
+
+/** A line of the stream of looks. */
+export type LiveLine =
+  | { readonly look: Look }
+  | { readonly trouble: { readonly code: string; readonly sentence: string } };
+
 export interface Opened {
   readonly version: string;
   readonly traces: readonly OpenedTrace[];
   readonly pages?: readonly OpenedPage[];
+  readonly device?: OpenedDevice;
   readonly settings: Settings;
   /** The settings file's name, or 'initial settings'. */
   readonly settingsName: string;

@@ -10,6 +10,7 @@ import type { AddressInfo } from 'node:net';
 import { packagePath } from '../package-folder.js';
 import { guardedHeaders, refusal, savedPageHeaders } from './guard.js';
 import { pageHtml } from './html.js';
+import type { Live } from './live.js';
 import type { Opened } from './opened.js';
 import { pageNow } from './pages.js';
 import { pageStyle } from './style.js';
@@ -21,6 +22,8 @@ export interface Served {
   readonly paths: readonly (string | undefined)[];
   /** Paths of the pages, by their place in `opened.pages`. */
   readonly pagePaths?: readonly string[];
+  /** Looks at `opened.device`. */
+  readonly live?: Live;
 }
 
 export interface Workbench {
@@ -28,6 +31,8 @@ export interface Workbench {
   readonly address: string;
   readonly close: () => Promise<void>;
 }
+
+const BEHIND_BYTES_MAX = 1 << 20;
 
 interface Answer {
   readonly type: string;
@@ -72,6 +77,7 @@ function answer(
   if (trace !== null) return sendTrace(response, served.paths[Number(trace[1])]);
   const page = /^\/page\/(\d{1,6})$/u.exec(pathname);
   if (page !== null) return void sendPage(response, served.pagePaths?.[Number(page[1])]);
+  if (pathname === '/live') return sendLooks(response, served.live);
   const found = fileAt(pathname, served, token);
   if (found === undefined) return end(response, 404);
   response.writeHead(200, { ...guardedHeaders(), 'Content-Type': found.type });
@@ -106,6 +112,18 @@ function sendTrace(response: ServerResponse, path: string | undefined): void {
     response.writeHead(200, { ...guardedHeaders(), 'Content-Type': 'application/octet-stream' });
     file.pipe(response);
   });
+}
+
+/** A line of JSON a look, for as long as the page listens. */
+function sendLooks(response: ServerResponse, live: Live | undefined): void {
+  if (live === undefined) return end(response, 404);
+  response.writeHead(200, { ...guardedHeaders(), 'Content-Type': 'application/x-ndjson' });
+  response.flushHeaders();
+  const stop = live.listen((line) => {
+    // A page that sleeps takes nothing: looks it would take minutes late are of no use to it.
+    if (response.writableLength < BEHIND_BYTES_MAX) response.write(`${JSON.stringify(line)}\n`);
+  });
+  response.once('close', stop);
 }
 
 /** A page that smirr wrote, as it lies there now. */

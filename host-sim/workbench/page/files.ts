@@ -6,7 +6,7 @@ import type { Opened, OpenedTrace } from '../opened.js';
 import { DEMOS, type DemoName } from '../../trace/demo.js';
 import { button, byId, element } from './dom.js';
 import { TroubleError, type Engine } from './engine.js';
-import type { Model } from './model.js';
+import type { Model, OpenTrace } from './model.js';
 
 export class Files {
   private lastId = 0;
@@ -49,6 +49,13 @@ export class Files {
     const close = button('Close', () => paragraph.remove(), { 'aria-label': 'close this message' });
     const paragraph = element('p', {}, text, ' ', close);
     byId('messages').append(paragraph);
+  }
+
+  /** Takes a trace that the page made of what it saw. */
+  async adopt(opened: Omit<OpenTrace, 'id'>): Promise<void> {
+    const id = ++this.lastId;
+    await this.engine.ask('adopt', { id, trace: opened.trace });
+    this.model.addTrace({ ...opened, id });
   }
 
   private async openOne({ name, demo }: OpenedTrace, index: number): Promise<void> {
@@ -135,7 +142,7 @@ export class Files {
       return made;
     });
     const close =
-      current === undefined
+      current === undefined || current.isLive === true
         ? []
         : [button('Close this trace', () => this.close(current.id), { id: 'close-trace' })];
     byId('traces').replaceChildren(...buttons, ...close);

@@ -15,6 +15,12 @@ export interface OpenTrace {
   readonly id: number;
   readonly name: string;
   readonly trace: Trace;
+  /** What a controller did of itself while the trace was recorded. */
+  readonly device?: Run;
+  /** Water at the start, ul; else as the page was told. */
+  readonly tankUl?: number;
+  /** Grows by itself, and is not replayed. */
+  readonly isLive?: boolean;
 }
 
 export type Side = 'a' | 'b';
@@ -47,6 +53,7 @@ export class Model {
   markMs = -1;
   hoverMs: number | undefined;
 
+  private isLiveShown = false;
   private readonly listeners = new Map<Topic, (() => void)[]>();
   private readonly past: Chosen[] = [];
   private lastChange: { readonly field: SettingField; readonly atMs: number } | undefined;
@@ -83,12 +90,25 @@ export class Model {
 
   show(opened: OpenTrace): void {
     this.current = opened;
+    this.isLiveShown = false;
     this.runs = { a: undefined, b: undefined };
     const { timeMs } = opened.trace;
     this.view = wholeView(timeMs[timeMs.length - 1] + 20);
     this.markMs = -1;
     this.hoverMs = undefined;
     this.tell('traces');
+  }
+
+  /** Shows what a controller did until now. */
+  showLive(live: OpenTrace, run: Run): void {
+    const isNew = this.runs.a === undefined || this.runs.b !== undefined || !this.isLiveShown;
+    this.current = live;
+    this.runs = { a: run, b: undefined };
+    this.isLiveShown = true;
+    this.view = wholeView(this.lengthMs);
+    this.markMs = Math.max(0, this.lengthMs - 20);
+    if (isNew) this.tell('traces', 'runs');
+    else this.tell('runs');
   }
 
   closeTrace(id: number): void {

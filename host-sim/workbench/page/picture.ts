@@ -110,10 +110,11 @@ export class Picture {
     if (isNew) this.showContent(a, width);
     this.isContentStale = false;
     this.drawnPx = width;
-    const { view, runs } = this.model;
+    const { view, runs, current } = this.model;
     for (const name of this.visible) this.strips.get(name)?.draw(view);
     this.ribbons.a.draw(a, view, this.look, width);
-    if (runs.b !== undefined) this.ribbons.b.draw(runs.b, view, this.look, width);
+    const second = runs.b ?? current?.device;
+    if (second !== undefined) this.ribbons.b.draw(second, view, this.look, width);
     this.axis.draw(view, this.look, width);
     this.placeMarks();
     this.sayMark(a);
@@ -132,9 +133,12 @@ export class Picture {
       label(this.row(plan.channel), plan.name, plan.unit);
       this.showStrip(plan.channel, content, width);
     }
-    label(this.row('why-a'), b === undefined ? 'Why' : 'Why, A', 'reason of each tick');
-    label(this.row('why-b'), 'Why, B', 'reason of each tick');
-    this.row('why-b').root.hidden = b === undefined;
+    const { device, isLive } = this.model.current ?? {};
+    const unit = isLive === true ? 'reason, now and before' : 'reason of each tick';
+    const alone = device === undefined ? 'Why' : 'Why, host core';
+    label(this.row('why-a'), b === undefined ? alone : 'Why, A', unit);
+    label(this.row('why-b'), b === undefined ? 'Why, controller' : 'Why, B', unit);
+    this.row('why-b').root.hidden = b === undefined && device === undefined;
     label(this.row('tank'), 'Tank', 'litres, estimate');
     this.showStrip('tank', tankContent(run, b), width);
   }
@@ -217,8 +221,8 @@ export class Picture {
     const values = valuesAt(run, ms);
     for (const [name, text] of Object.entries(values)) this.row(name).output.value = text;
     this.row('why-a').output.value = reasonAt(run, ms);
-    const { b } = this.model.runs;
-    if (b !== undefined) this.row('why-b').output.value = reasonAt(b, ms);
+    const second = this.model.runs.b ?? this.model.current?.device;
+    if (second !== undefined) this.row('why-b').output.value = reasonAt(second, ms);
     const { markMs } = this.model;
     this.place.setAttribute('aria-valuemax', String(this.model.lengthMs / 1000));
     this.place.setAttribute('aria-valuenow', String(markMs / 1000));

@@ -29,6 +29,8 @@ export interface Requests {
     readonly answer: Trace;
   };
   readonly demo: { readonly ask: { id: number; name: DemoName }; readonly answer: Trace };
+  /** A trace that the page made. */
+  readonly adopt: { readonly ask: { id: number; trace: Trace }; readonly answer: undefined };
   readonly close: { readonly ask: { id: number }; readonly answer: undefined };
   readonly settings: {
     readonly ask: { name: string; bytes: ArrayBuffer };

@@ -31,7 +31,8 @@ export class Replayer {
 
   /** How settings are driven on this page. */
   driving(settings: Settings, settingsName: string): Driving {
-    const { between, tankUl } = this.opened;
+    const { between } = this.opened;
+    const tankUl = this.model.current?.tankUl ?? this.opened.tankUl;
     return {
       settings,
       settingsName,
@@ -70,7 +71,7 @@ export class Replayer {
 
   private async runOnce(): Promise<void> {
     const { current, chosen } = this.model;
-    if (current === undefined) return;
+    if (current === undefined || current.isLive === true) return;
     const isGood = (settings: Settings) => checkSettings(settings).length === 0;
     // Settings that break a rule are marked in the form; the picture keeps the last good ones.
     if (!isGood(chosen.a) || (chosen.b !== undefined && !isGood(chosen.b))) return;

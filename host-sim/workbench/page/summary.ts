@@ -21,6 +21,8 @@ export function showSummaries(model: Model): void {
     const { a, b } = model.runs;
     if (a === undefined) return;
     const sums = sumUp(a);
+    // What changes several times a second is not read out.
+    byId('say').setAttribute('aria-live', model.current?.isLive === true ? 'off' : 'polite');
     byId('name').textContent = shown(a.trace.name);
     byId('sub').textContent = subtitle(a, sums, b);
     byId('notes').replaceChildren(...a.notes.map((note) => element('li', {}, shownWords(note))));

@@ -31,6 +31,7 @@ export function showWhy(
     const { current, chosen, runs, markMs } = model;
     const number = ++asked;
     if (current === undefined || runs.a === undefined) return;
+    if (current.isLive === true) return sayLive();
     const sides = [chosen.a, ...(runs.b !== undefined && chosen.b !== undefined ? [chosen.b] : [])];
     const explanations: Explanation[] = [];
     for (const settings of sides) {
@@ -49,6 +50,13 @@ export function showWhy(
     };
     timer = window.setTimeout(later, WAIT_MS);
   });
+}
+
+function sayLive(): void {
+  byId('why-title').textContent = 'Why, now';
+  const hint =
+    'Above stands the reason of this moment. Hold what is shown to ask about another one.';
+  byId('why-body').replaceChildren(element('p', { class: 'small' }, hint));
 }
 
 function show(explanations: readonly Explanation[]): void {

@@ -36,6 +36,10 @@ const HANDLERS: Handlers = {
   parse: ({ id, name, bytes, reading }) =>
     kept(id, parseTrace(new Uint8Array(bytes), name, reading)),
   demo: ({ id, name }) => kept(id, demoTrace(name)),
+  adopt: ({ id, trace }) => {
+    traces.set(id, trace);
+    return undefined;
+  },
   close: ({ id }) => {
     traces.delete(id);
     return undefined;

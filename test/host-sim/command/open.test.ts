@@ -14,6 +14,7 @@ const OPTIONS: OpenOptions = {
   ...UNREAD,
   strict: undefined,
   page: undefined,
+  port: undefined,
   'no-browser': true,
 };
 

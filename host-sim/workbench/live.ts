@@ -1,0 +1,64 @@
+/**
+ * The server's side of the live view: looks at the controller again and again and hands every look to
+ * whoever listens. It asks only; nothing that changes the controller is ever sent from here. When the
+ * conversation ends, everybody hears the sentence why.
+ */
+import type { Device, Carried } from '../link/device.js';
+import { Looker } from '../link/look.js';
+import { MessageType, readStatus } from '../link/messages.js';
+import { Fault } from '../fault.js';
+import type { LiveLine } from './opened.js';
+
+/** Between two looks, ms of the controller. */
+const EVERY_MS = 40;
+/** While nobody listens. */
+const IDLE_MS = 500;
+
+/** Where the looks come from. */
+export interface Live {
+  /** Hands on every line from now on, until what it gives is called. */
+  listen(take: (line: LiveLine) => void): () => void;
+  close(): Promise<void>;
+}
+
+/** Watches a controller. */
+export function watchDevice(device: Device, carried: Carried): Live {
+  const looker = new Looker(carried);
+  const listeners = new Set<(line: LiveLine) => void>();
+  let isClosed = false;
+  let ended: LiveLine | undefined;
+  const tell = (line: LiveLine) => {
+    for (const take of listeners) take(line);
+  };
+  const { client } = device;
+  const watch = async () => {
+    for (;;) {
+      if (listeners.size > 0) {
+        const answer = await client.demand('no status', MessageType.Status, looker.payload);
+        tell({ look: looker.read(readStatus(answer)) });
+      }
+      await client.wait(listeners.size > 0 ? EVERY_MS : IDLE_MS);
+    }
+  };
+  watch().catch((error: unknown) => {
+    if (isClosed) return;
+    ended = { trouble: troubleOf(error) };
+    tell(ended);
+  });
+  return {
+    listen: (take) => {
+      if (ended !== undefined) take(ended);
+      listeners.add(take);
+      return () => listeners.delete(take);
+    },
+    close: async () => {
+      isClosed = true;
+      await client.close();
+    },
+  };
+}
+
+function troubleOf(error: unknown): { code: string; sentence: string } {
+  if (error instanceof Fault) return { code: error.code, sentence: error.message };
+  return { code: 'E-INTERNAL-01', sentence: `smirr itself failed (${String(error)})` };
+}
