@@ -1,6 +1,6 @@
 /**
  * Looks at a running controller as a trace with its run, so that the same strips, tables and pages show
- * what it did. Looks come some twenty times a second, not in every tick: a span ends with the look that
+ * what it did. Looks come some ten or twenty times a second, not in every tick: a span ends with the look that
  * shows another reason. Looks in rising time in, in the units that stand beside their values; columns in
  * the core's units, and times in ms since the first look, out.
  */
@@ -79,7 +79,7 @@ export function runOfLooks(looks: readonly Look[], trace: Trace, names: LiveName
   const stretches = stretchesOf(looks, endMs, at);
   const sprays = stretches.filter(({ look }) => look.pump).reduce(joined, [] as Spray[]);
   const charge = trace.columns.charge ?? new Int32Array(looks.length);
-  const tankStartUl = ulOf(first);
+  const waterUl = usedUl(looks);
   return {
     ...{ trace, settings, settingsName, ticks, seconds: endMs / 1000, between: 'hold' },
     spans: stretches.map(spanOf),
@@ -88,9 +88,10 @@ export function runOfLooks(looks: readonly Look[], trace: Trace, names: LiveName
     events: [],
     reasonSeconds: secondsByReason(stretches),
     tank: tankOf(looks, endMs, at),
-    tankStartUl,
+    // As if a refill on the way had come before the first look.
+    tankStartUl: ulOf(last) + waterUl,
     tankEndUl: ulOf(last),
-    waterUl: tankStartUl - ulOf(last),
+    waterUl,
     spraySeconds: sprays.reduce((sum, { fromMs, toMs }) => sum + toMs - fromMs, 0) / 1000,
     aboveOnSeconds: secondsAbove(trace, charge, settings.tempOnDc),
     chargeMaxDc: charge.reduce((most, value) => Math.max(most, value), -10_000),
@@ -170,6 +171,14 @@ function secondsByReason(stretches: readonly Stretch[]): Map<string, number> {
 
 function ulOf({ tankL }: Look): number {
   return Math.round(tankL * 1e6);
+}
+
+/** What the estimate fell by, refills left out. */
+function usedUl(looks: readonly Look[]): number {
+  return looks.reduce((sum, look, index) => {
+    const fell = index === 0 ? 0 : ulOf(looks[index - 1]) - ulOf(look);
+    return sum + Math.max(0, fell);
+  }, 0);
 }
 
 /** An entry wherever it changed, and before it, so that a level stretch stays level. */

@@ -61,5 +61,5 @@ function comparison(model: Model, device: Run, host: Run): HTMLElement[] {
 
 const BEGINNING =
   'The host core begins with the water that there was, but rested and with an empty duty window, and it ' +
-  'sees some twenty looks a second, not every tick. smirr recall --replay compares every tick of what ' +
+  'sees some looks a second, not every tick. smirr recall --replay compares every tick of what ' +
   'the controller itself recorded; smirr inject every tick on a bench.';

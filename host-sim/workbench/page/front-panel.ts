@@ -5,32 +5,28 @@
  * undone. What was searched with other settings or on another trace is marked so.
  */
 import type { SettingName, Settings } from '../../../controller/settings.js';
-import { decimal, percent, settingValue, temperature, volume } from '../../report/format.js';
-import { degreeSeconds, NOTHING_COUNTED_DC } from '../../tune/measure.js';
+import { decimal } from '../../report/format.js';
 import { rowOf } from '../form.js';
-import type { FrontPick, FrontPlan, FrontPoint, VariedRange } from '../front-search.js';
+import type { FrontPoint } from '../front-search.js';
 import type { Opened } from '../opened.js';
 import { button, byId, element, table } from './dom.js';
 import { Engine, TroubleError } from './engine.js';
 import { FrontPicture } from './front-picture.js';
+import {
+  byWater,
+  cellsOf,
+  HINT,
+  LOOP,
+  MEASURED,
+  settingsOf,
+  wordsOf,
+  type Search,
+} from './front-words.js';
 import type { Model } from './model.js';
 import { RangeFields } from './range-fields.js';
 
 /** Longest piece of work between two pictures. */
 const PIECE_MS = 120;
-
-/** What was asked, and what has come of it. */
-interface Search {
-  readonly traceId: number;
-  readonly today: Settings;
-  readonly ranges: readonly VariedRange[];
-  readonly plan: FrontPlan;
-  readonly points: FrontPoint[];
-  front: readonly number[];
-  picks: readonly FrontPick[];
-  missing: readonly string[];
-  chosen: FrontPoint | undefined;
-}
 
 /** Builds the panel. `script` is the address of the page's own script. */
 export function showTuning(model: Model, opened: Opened, script: string): void {
@@ -265,44 +261,4 @@ class TuningPanel {
     });
     model.choose({ ...model.chosen, [model.side]: settings });
   }
-}
-
-const LOOP =
-  'Every combination of two settings is run over this trace. Heat is how far the charge was over the ' +
-  'target, times how long, while the engine ran and no mist met it. The temperatures are the recorded ' +
-  'ones: they cannot show what the water would have cooled.';
-const HINT =
-  'Click a point to load its settings, or walk through them with the arrow keys and press Enter.';
-const MEASURED = ['water', 'heat', 'over target', 'hottest', 'sprays'] as const;
-
-function byWater(points: readonly FrontPoint[]): FrontPoint[] {
-  return [...points].sort((a, b) => a.waterUl - b.waterUl || b.heat - a.heat || a.n - b.n);
-}
-
-function settingsOf({ ranges }: Search, { values }: FrontPoint): string {
-  return ranges
-    .map(({ name }, index) => `${name} ${settingValue(rowOf(name), values[index])}`)
-    .join(', ');
-}
-
-function cellsOf({ plan }: Search, point: FrontPoint): string[] {
-  return [
-    waterText(point.waterUl),
-    `${decimal(degreeSeconds(point.heat), 0)} °C s`,
-    percent(point.hotTicks / plan.ticks),
-    point.worstDc === NOTHING_COUNTED_DC ? 'never ran' : temperature(point.worstDc),
-    decimal(point.bursts, 0),
-  ];
-}
-
-/** Millilitres under a litre: the front's members lie close together. */
-function waterText(waterUl: number): string {
-  return waterUl < 1e6 ? `${decimal(waterUl / 1000, 0)} ml` : volume(waterUl);
-}
-
-function wordsOf(search: Search, point: FrontPoint): string {
-  const cells = cellsOf(search, point).map((cell, index) => `${MEASURED[index]} ${cell}`);
-  const where = search.front.includes(point.n) ? 'on the front' : 'not on the front';
-  const today = point.n === 0 ? 'today’s settings, ' : '';
-  return `${today}${settingsOf(search, point)}: ${cells.join(', ')}; ${where}.`;
 }

@@ -3,24 +3,22 @@
  * what `smirr replay --json` says for the same trace and settings; axe-core looks for what keeps people
  * out. Skipped where no Chromium is installed. Uses the compiled page: `npm run build` before it.
  */
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { initialSettings } from '../../../controller/settings-check.js';
-import { findBrowser } from '../../../host-sim/prove/pdf.js';
-import { decimal, volume } from '../../../host-sim/report/format.js';
+import { volume } from '../../../host-sim/report/format.js';
 import type { SummaryJson } from '../../../host-sim/report/json.js';
 import type { Settings } from '../../../controller/settings.js';
 import { formatSettings } from '../../../host-sim/settings/format.js';
 import { parseSettings } from '../../../host-sim/settings/parse.js';
 import { serve, type Workbench } from '../../../host-sim/workbench/server.js';
 import { smirr } from '../smirr.js';
+import { barriers, executablePath, largeOf, launch, openPage, PATIENT } from './browser-kit.js';
 
-const executablePath = findBrowser();
 const TRIPS = ['obd-2017-07-05.csv', 'obd-2018-02-23.csv'].map((name) => `../shared/data/${name}`);
 const folder = mkdtempSync(join(tmpdir(), 'smirr-browser-'));
 const troubles: string[] = [];
@@ -60,15 +58,12 @@ function changedSettings(changes: Readonly<Record<string, string>>): Partial<Set
   return settings;
 }
 
-/** A poll is given time: the machine may be busy, and nothing is measured. */
-const PATIENT = { timeout: 20_000 };
-
 const numbers = () => page.locator('#numbers dd').allTextContents();
 
 /** Sprays and water as the large numbers say them. */
-function largeOf(summary: SummaryJson): string[] {
+function largeNumbersOf(summary: SummaryJson): string[] {
   const sprays = Object.values(summary.sprays).reduce((sum, count) => sum + count, 0);
-  return [decimal(sprays, 0), volume(Math.round(summary.waterL * 1e6))];
+  return largeOf(sprays, Math.round(summary.waterL * 1e6));
 }
 
 async function drop(name: string, text: string): Promise<void> {
@@ -81,9 +76,7 @@ async function drop(name: string, text: string): Promise<void> {
 
 describe.skipIf(executablePath === undefined)('workbench in a browser', () => {
   beforeAll(async () => {
-    const { chromium } = await import('playwright-core');
-    const args = ['--no-sandbox', '--disable-gpu', '--disable-background-networking'];
-    browser = await chromium.launch({ executablePath: executablePath!, args });
+    browser = await launch();
     const paths = TRIPS.filter((path) => existsSync(path));
     workbench = await serve({
       opened: {
@@ -100,12 +93,7 @@ describe.skipIf(executablePath === undefined)('workbench in a browser', () => {
       paths: [undefined, ...paths],
       pagePaths: ['docs/evidence-initial.html'],
     });
-    page = await browser.newPage({ viewport: { width: 1380, height: 1000 } });
-    page.on('console', (message) => {
-      if (['error', 'warning'].includes(message.type())) troubles.push(message.text());
-    });
-    page.on('pageerror', (error) => troubles.push(String(error)));
-    await page.goto(workbench.address);
+    page = await openPage(browser, workbench.address, troubles);
     await page
       .locator('nav button')
       .nth(1 + paths.length - 1)
@@ -126,18 +114,18 @@ describe.skipIf(executablePath === undefined)('workbench in a browser', () => {
       await page.getByRole('button', { name: trace.split('/').pop()!, exact: true }).click();
       await expect
         .poll(async () => (await numbers()).slice(0, 2), PATIENT)
-        .toEqual(largeOf(await replayed(trace)));
+        .toEqual(largeNumbersOf(await replayed(trace)));
       const tempOn = page.getByLabel('tempOn', { exact: true });
       await tempOn.focus();
       for (let press = 0; press < 6; press += 1) await tempOn.press('ArrowDown');
       expect(await tempOn.inputValue()).toBe('42');
       await expect
         .poll(async () => (await numbers()).slice(0, 2), PATIENT)
-        .toEqual(largeOf(await replayed(trace, 420)));
+        .toEqual(largeNumbersOf(await replayed(trace, 420)));
       await page.click('#back');
       await expect
         .poll(async () => (await numbers()).slice(0, 2), PATIENT)
-        .toEqual(largeOf(await replayed(trace)));
+        .toEqual(largeNumbersOf(await replayed(trace)));
     },
   );
 
@@ -237,19 +225,7 @@ describe.skipIf(executablePath === undefined)('workbench in a browser', () => {
   });
 
   it('keeps nobody out as far as axe-core can see, in light and in dark', async () => {
-    const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core'), 'utf8');
-    for (const colorScheme of ['light', 'dark'] as const) {
-      await page.emulateMedia({ colorScheme });
-      // The page's own policy lets no script in; what a debugger evaluates is not held by it.
-      await page.evaluate(axe);
-      const found = await page.evaluate(async () => {
-        const { axe: look } = globalThis as unknown as {
-          axe: { run: () => Promise<{ violations: { id: string; impact: string }[] }> };
-        };
-        return (await look.run()).violations.map(({ id, impact }) => `${impact}: ${id}`);
-      });
-      expect(found.filter((each) => /^(?:serious|critical)/u.test(each))).toEqual([]);
-    }
+    expect(await barriers(page)).toEqual([]);
   });
 
   it('wrote no error to the console in all of this', () => {

@@ -12,6 +12,8 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { initialSettings } from '../../../controller/settings-check.js';
 import { pageOf } from '../../../host-sim/report/style.js';
+import type { Live } from '../../../host-sim/workbench/live.js';
+import type { LiveLine } from '../../../host-sim/workbench/opened.js';
 import { serve, type Workbench } from '../../../host-sim/workbench/server.js';
 
 interface Got {
@@ -97,17 +99,23 @@ describe('workbench server', () => {
     expect(body).toContain('<title>smirr workbench</title>');
   });
 
-  it.each(['/', '/page.js', '/page.css', '/opened.json', '/trace/0', '/page/0', '/nothing'])(
-    'serves nothing at %s without the token, or with another',
-    async (path) => {
-      const token = base.searchParams.get('token')!;
-      const turned = token.slice(0, -1) + (token.endsWith('A') ? 'B' : 'A');
-      for (const query of ['', '?token=', '?token=x', `?token=${turned}`, `?Token=${token}`]) {
-        const { status, body } = await get(path + query);
-        expect([status, body]).toEqual([403, '']);
-      }
-    },
-  );
+  it.each([
+    '/',
+    '/page.js',
+    '/page.css',
+    '/opened.json',
+    '/trace/0',
+    '/page/0',
+    '/live',
+    '/nothing',
+  ])('serves nothing at %s without the token, or with another', async (path) => {
+    const token = base.searchParams.get('token')!;
+    const turned = token.slice(0, -1) + (token.endsWith('A') ? 'B' : 'A');
+    for (const query of ['', '?token=', '?token=x', `?token=${turned}`, `?Token=${token}`]) {
+      const { status, body } = await get(path + query);
+      expect([status, body]).toEqual([403, '']);
+    }
+  });
 
   it.each(['example.org', '127.0.0.1', '127.0.0.1:1', 'localhost', '[::1]:80', '0.0.0.0'])(
     'refuses the Host %s, as a name that was made to point here would send',
@@ -171,6 +179,35 @@ describe('workbench server', () => {
     for (const path of ['/page/1', '/page/2', '/page/-1', '/page/..%2fplan.html', '/page/']) {
       expect([path, (await get(withToken(path))).status]).toEqual([path, 404]);
     }
+  });
+
+  it('streams looks to whoever has the token, for as long as there is a controller', async () => {
+    expect((await get(withToken('/live'))).status).toBe(404);
+    let take: (line: LiveLine) => void = () => undefined;
+    let stopped = 0;
+    const live: Live = {
+      listen: (listener) => {
+        take = listener;
+        return () => void (stopped += 1);
+      },
+      close: () => Promise.resolve(),
+    };
+    const opened = JSON.parse((await get(withToken('/opened.json'))).body) as never;
+    const watching = await serve({ opened, paths: [], live });
+    const address = new URL(watching.address);
+    address.pathname = '/live';
+    expect((await fetch(new URL('/live', address))).status).toBe(403);
+    const response = await fetch(address);
+    expect(response.headers.get('content-security-policy')).toContain("default-src 'none'");
+    const reader = response.body!.getReader();
+    take({ trouble: { code: 'E-LINK-03', sentence: 'lost' } });
+    const read = (await reader.read()) as { value: Uint8Array };
+    expect(new TextDecoder().decode(read.value)).toBe(
+      '{"trouble":{"code":"E-LINK-03","sentence":"lost"}}\n',
+    );
+    await reader.cancel();
+    await expect.poll(() => stopped, { timeout: 20_000 }).toBe(1);
+    await watching.close();
   });
 
   it('says 404 for a trace that has gone', async () => {
