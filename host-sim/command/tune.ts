@@ -99,7 +99,7 @@ function searchOptions(yargs: Argv) {
     .option('runs', {
       type: 'string',
       requiresArg: true,
-      describe: 'runs of a sample; 256 for each setting without it',
+      describe: 'runs of a sample; 384 for each setting without it',
     })
     .option('most', {
       type: 'string',

@@ -13,10 +13,10 @@ export type SearchKind = 'grid' | 'sample';
 /** A grid of up to so many runs needs no sample. */
 export const GRID_RUNS = 1000;
 /** Runs of a sample, for each setting that is varied: in all, and at the very least. */
-const RUNS_EACH = 256;
+const RUNS_EACH = 384;
 const RUNS_EACH_MIN = 32;
 /** The part of a sample's runs that fills the space before refining begins. */
-const FIRST_SHARE = 0.4;
+const FIRST_SHARE = 0.25;
 /** Draws a run, after which the space is taken to hold no more that passes the checks. */
 const DRAWS_EACH = 64;
 

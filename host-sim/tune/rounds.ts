@@ -6,7 +6,7 @@
 import type { Settings } from '../../controller/settings.js';
 import type { Board } from './board.js';
 import { firstPoints, type Plan } from './plan.js';
-import { Refining } from './refine.js';
+import { Refining, type Member } from './refine.js';
 import type { Result } from './result.js';
 import { settingsAt, type Point, type Space } from './space.js';
 
@@ -30,10 +30,10 @@ export interface Round {
 
 /**
  * All rounds of a search into the board. Ask for the next one only when the last one's results are
- * taken. Returns how many neighbours refining refused because they broke a cross-check.
+ * taken. Returns how many candidates refining refused because they broke a cross-check.
  */
 export function* rounds({ space, plan }: Rounds, board: Board): Generator<Round, number> {
-  const refining = new Refining(space, plan.refining);
+  const refining = new Refining(space, plan.refining, plan.seed);
   yield {
     candidates: firstPass({ space, plan }),
     take: (result) => {
@@ -41,21 +41,21 @@ export function* rounds({ space, plan }: Rounds, board: Board): Generator<Round,
       board.add(result, true);
     },
   };
-  let gotBetter = true;
   for (;;) {
-    const front = board.front.members
-      .map(({ point }) => point)
-      .filter((point) => point !== undefined);
-    const points = plan.refining > 0 ? refining.next(front, gotBetter) : [];
+    const points = plan.refining > 0 ? refining.next(membersOf(board)) : [];
     if (points.length === 0) return refining.refused;
-    gotBetter = false;
     yield {
       candidates: numbered(board.runs, points),
-      take: (result) => {
-        if (board.add(result, false)) gotBetter = true;
-      },
+      take: (result) => void board.add(result, false),
     };
   }
+}
+
+/** The front without today's settings, which need be none of the values that are tried. */
+function membersOf({ front }: Board): Member[] {
+  return front.members.flatMap(({ point, total }) =>
+    point ? [{ point, water: total.waterUl, heat: total.heat }] : [],
+  );
 }
 
 /** Today's settings, then the points of the first pass. */

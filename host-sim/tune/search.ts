@@ -29,7 +29,7 @@ export interface SearchJob {
 }
 
 /**
- * Runs the whole search into the board; gives how many neighbours refining refused because they broke a
+ * Runs the whole search into the board; gives how many candidates refining refused because they broke a
  * cross-check. Throws E-TUNE-09 if recorded results are of another search.
  */
 export async function runSearch(job: SearchJob, board: Board): Promise<number> {

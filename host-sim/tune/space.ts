@@ -5,6 +5,7 @@
  */
 import { checkSettings } from '../../controller/settings-check.js';
 import type { Settings } from '../../controller/settings.js';
+import { mixed } from './random.js';
 import type { Variation } from './vary.js';
 
 /** The index of a value for each variation. */
@@ -56,27 +57,33 @@ export function* gridPoints(space: Space): Generator<Point> {
   }
 }
 
-/** The largest space whose points are told apart by a bit each: 8 MB, however many runs there are. */
+/** Points are told apart by a bit each: 8 MB at most, however many runs there are. */
 const MARKED_MAX = 2 ** 26;
 
-/** Which points were drawn already, in memory that does not grow. */
+/**
+ * Which points were drawn already, in memory that does not grow. In a space with more points than bits,
+ * several share one: some are then taken for drawn that were not, of which such a space has enough.
+ */
 export class Drawn {
   private readonly counts: readonly number[];
-  private readonly bits: Uint8Array | undefined;
+  private readonly marks: number;
+  private readonly bits: Uint8Array;
 
   constructor(space: Space) {
     this.counts = space.variations.map(({ values }) => values.length);
-    // In a larger space a sample hardly ever meets a point twice, and a second run does no harm.
-    if (space.size <= MARKED_MAX) this.bits = new Uint8Array(Math.ceil(space.size / 8));
+    this.marks = Math.min(space.size, MARKED_MAX);
+    this.bits = new Uint8Array(Math.ceil(this.marks / 8));
   }
 
   /** Marks the point; false if it was marked before. */
   isNew(point: Point): boolean {
-    if (!this.bits) return true;
     let index = 0;
+    let hash = 0;
     point.forEach((value, place) => {
       index = index * this.counts[place] + value;
+      hash = mixed(hash ^ (value + 1));
     });
+    if (this.marks === MARKED_MAX) index = hash % MARKED_MAX;
     const [byte, bit] = [index >>> 3, 1 << (index & 7)];
     if ((this.bits[byte] & bit) !== 0) return false;
     this.bits[byte] |= bit;
