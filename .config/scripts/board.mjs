@@ -22,9 +22,15 @@ const CANNOT = 7;
 
 /**
  * Programs that only tests run, by their Debian package: engines that the conformance tests compare, the
- * simulator of the board's circuits, and what joins two pseudo-terminals.
+ * simulator of the board's circuits, what joins two pseudo-terminals, and what runs parts of a search.
  */
-const PROGRAMS = { duk: 'duktape', mujs: 'mujs', ngspice: 'ngspice', socat: 'socat' };
+const PROGRAMS = {
+  duk: 'duktape',
+  mujs: 'mujs',
+  ngspice: 'ngspice',
+  socat: 'socat',
+  parallel: 'parallel',
+};
 
 /**
  * A hash over everything the image is made of.

@@ -7,6 +7,7 @@ import { initialSettings } from '../../../controller/settings-check.js';
 import { demoTrace } from '../../../host-sim/trace/demo.js';
 import type { Trace } from '../../../host-sim/trace/trace.js';
 import { Board } from '../../../host-sim/tune/board.js';
+import type * as Compiled from '../../../host-sim/tune/evaluator.js';
 import { makeEvaluator, type Evaluator, type WorkTask } from '../../../host-sim/tune/evaluator.js';
 import { hypervolume, type Place2 } from '../../../host-sim/tune/front.js';
 import type { Measure } from '../../../host-sim/tune/measure.js';
@@ -71,8 +72,7 @@ const COARSER = [
 describe('the refined sample', () => {
   it('misses nothing that matters: its front covers 99 % of what every combination covers', async () => {
     const space = spaceOf(COARSER);
-    type Compiled = typeof import('../../../host-sim/tune/evaluator.js');
-    const { makeEvaluator: make } = await compiled<Compiled>('host-sim/tune/evaluator.js');
+    const { makeEvaluator: make } = await compiled<typeof Compiled>('host-sim/tune/evaluator.js');
     const pool = inlinePool(remembering(make(taskOf(space, [demoTrace('demo:hot')]))));
     const every = makePlan(space, { seed: 1, most: 20_000, kind: 'grid' });
     const all = placesOf(await searched(space, every, pool));
