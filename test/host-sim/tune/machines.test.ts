@@ -113,11 +113,8 @@ describe('a search in parts', () => {
     const candidates = [{ of: 1, changes: {} }][Symbol.iterator]();
     const failed = pool.run(candidates, () => undefined);
     await expect(failed).rejects.toBeInstanceOf(Fault);
-    await expect(failed).rejects.toMatchObject({
-      code: 'E-TUNE-10',
-      exit: 5,
-      message: expect.stringMatching(/a worker failed \(out of wits\); .* --resume goes on/u),
-    });
+    await expect(failed).rejects.toMatchObject({ code: 'E-TUNE-10', exit: 5 });
+    await expect(failed).rejects.toThrow(/a worker failed \(out of wits\); .* --resume goes on/u);
     await pool.close();
   });
 });
