@@ -1,14 +1,14 @@
 /**
  * `npm run speed`: figures about ourselves, from compiled files, in one run of under three
  * minutes. Ticks a second through the public `tick` with the driver's cost; CSV to columns against
- * the CSV library alone; seconds for `replay` of a long trip end to end with its page; times of the
- * workbench in a browser. Machines are noisy: each figure is the median of several rounds, with the
+ * the CSV library alone; seconds for `replay` of a long trip end to end with its page; the sweeps of
+ * `tune`; times of the workbench in a browser. Machines are noisy: each figure is the median of several rounds, with the
  * least and the most beside it; the first two are by processor time (a second of one core), the others
- * by the clock. `--workbench` measures the browser's part alone.
+ * by the clock. `--workbench` measures the browser's part alone, `--sweeps` those of `tune`.
  */
 import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { availableParallelism, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parse } from 'csv-parse/sync';
@@ -20,6 +20,7 @@ import { findBrowser } from './prove/pdf.js';
 import { drive } from './replay/drive.js';
 import { Feed, traceCalibration } from './replay/feed.js';
 import './replay/inlining.js';
+import { sweepTimes } from './speed-tune.js';
 import { pageTimes } from './speed-workbench.js';
 import { csvOptions, parseCsvTrace } from './trace/csv.js';
 import type { ChannelName, Trace } from './trace/trace.js';
@@ -226,10 +227,27 @@ function printReplay(csv: string, real: string | undefined): void {
   }
 }
 
+async function printSweeps(): Promise<void> {
+  const times = await sweepTimes(inventedTrip(3_600_000 / ROW_MS));
+  const { openRatio, openPerS, workersRatio, workersByCore, sweep, sweepTicks } = times;
+  const millions = openPerS.map((each) => each / 1e6);
+  console.log(`sweep, open loop, against a bare loop over the public tick`);
+  console.log(`  ratio ${shown(spreadOf(openRatio), 2)}; goal 0.8`);
+  console.log(`  ${shown(spreadOf(millions), 1)} M ticks/s`);
+  console.log(`two workers against one, on ${availableParallelism()} cores`);
+  console.log(`  ratio ${shown(spreadOf(workersRatio), 2)}; goal 1.8 on an idle machine of two`);
+  console.log(`  ${shown(spreadOf(workersByCore), 2)} by processor time, were both cores free`);
+  console.log(`sweep of 1,000 candidates over an hour (${sweepTicks} ticks), two workers`);
+  console.log(
+    `  ${sweep.clock.toFixed(1)} s, ${sweep.cores.toFixed(1)} s of processor time; goal 30 s on two free cores`,
+  );
+}
+
 /** Prints the figures; the real trip is measured where its file is given as an argument. */
 async function main(args: readonly string[]): Promise<void> {
   const trip = inventedTrip();
   const csv = tripCsv(trip);
+  if (args[0] === '--sweeps') return printSweeps();
   if (args[0] !== '--workbench') {
     printCore(trip);
     const { ours, library, ratio } = csvSpeed(csv);
@@ -238,6 +256,7 @@ async function main(args: readonly string[]): Promise<void> {
     );
     console.log(`  ratio ${shown(ratio, 2)}; goal 0.7`);
     printReplay(csv, args[0]);
+    await printSweeps();
   }
   await printWorkbench();
 }

@@ -67,7 +67,7 @@ function waterOf(sprayTicks: number, flowUlps: number): number {
 }
 
 /** Copies one entry into the readings. */
-function loadEntry(readings: Readings, entries: Int32Array, at: number): void {
+export function loadEntry(readings: Readings, entries: Int32Array, at: number): void {
   readings.fresh = entries[at + Place.Fresh];
   readings.faults = entries[at + Place.Faults];
   readings.rpm = entries[at + Place.Rpm];
