@@ -1,6 +1,6 @@
 /**
  * `npm run pictures`: photographs the pages that docs and README show, docs/replay-page.png of the
- * built-in demo, docs/workbench-page.png and docs/calibrate-page.png of the readings file that docs/calibrate.md shows. Needs the
+ * built-in demo, docs/tune-page.png of a search over it, docs/workbench-page.png and docs/calibrate-page.png of the readings file that docs/calibrate.md shows. Needs the
  * Chromium that is installed. The drawn pictures are made by `npm run docs` instead. Run from the root of
  * the repository, as the scripts of package.json do.
  */
@@ -36,6 +36,15 @@ async function exampleReadings(folder: string): Promise<string> {
 async function photograph(executablePath: string, folder: string): Promise<void> {
   const pictures: readonly Picture[] = [
     { file: 'docs/replay-page.png', args: ['replay', 'demo:hot'], width: 1240, height: 1106 },
+    {
+      file: 'docs/tune-page.png',
+      args: [
+        ...['tune', 'demo:hot', '--vary', 'tempOn=40..56degC:1', '--vary', 'burst=1..4s:0.5'],
+        ...['--vary', 'rest=6..16s:1', '--vary', 'boostOn=0.2..1bar:0.1', '--spread'],
+      ],
+      width: 1240,
+      height: 1330,
+    },
     {
       file: 'docs/calibrate-page.png',
       args: ['calibrate', await exampleReadings(folder)],

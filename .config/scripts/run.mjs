@@ -76,6 +76,7 @@ const TASKS = {
     builds: true,
     run: (args) => runCompiled('host-sim/recorder-measure.js', args),
   },
+  'tune:measure': { builds: true, run: (args) => runCompiled('host-sim/tune-measure.js', args) },
   docs: { builds: true, run: (args) => runCompiled('host-sim/docs.js', args) },
 };
 
