@@ -16,6 +16,7 @@ import { fetchRecorded, recordedOf, type Recorded } from '../recorder/fetch.js';
 import { readLog, type RecordedEvent } from '../recorder/log.js';
 import { replayRun, type RecallReplay } from '../recorder/replay.js';
 import {
+  chooseRun,
   runsOf,
   secondsOf,
   summaryOf,
@@ -115,18 +116,6 @@ async function fetchFrom(
       terminal.progress(`sector ${done} of ${all} (${Math.floor((100 * done) / all)} %)`),
     );
   });
-}
-
-/** The run of that number, or the latest in which the engine ran, or the latest. */
-function chooseRun(runs: readonly RecordedRun[], wanted: number | undefined): RecordedRun {
-  if (runs.length === 0) throw new Fault('E-RECORD-01', 'nothing is recorded yet');
-  if (wanted === undefined) {
-    return runs.find((run) => summaryOf(run).engineSeconds > 0) ?? runs[0];
-  }
-  const run = runs.find(({ number }) => number === wanted);
-  if (run) return run;
-  const there = runs.length === 1 ? 'there is only run 1' : `there are runs 1 to ${runs.length}`;
-  throw new Fault('E-RECORD-01', `there is no run ${wanted}; ${there}`);
 }
 
 /** Writes the run as a tick record, whole or not at all. */

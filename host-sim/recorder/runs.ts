@@ -4,6 +4,7 @@
  * the same is replay.ts. Times are seconds, water microlitres.
  */
 import { LIMITS } from '../../controller/limits.js';
+import { Fault } from '../fault.js';
 import type { RecordedEvent, RunLog, Segment } from './log.js';
 
 const CUTOFF_SHIFT = 11;
@@ -95,4 +96,16 @@ export function secondsOf(ticks: number): number {
 /** The reason in a word of a tick. */
 export function reasonOf(word: number): number {
   return (word >> REASON_SHIFT) & 31;
+}
+
+/** The run of that number, or the latest in which the engine ran, or the latest. Throws E-RECORD-01. */
+export function chooseRun(runs: readonly RecordedRun[], wanted: number | undefined): RecordedRun {
+  if (runs.length === 0) throw new Fault('E-RECORD-01', 'nothing is recorded yet');
+  if (wanted === undefined) {
+    return runs.find((run) => summaryOf(run).engineSeconds > 0) ?? runs[0];
+  }
+  const run = runs.find(({ number }) => number === wanted);
+  if (run) return run;
+  const there = runs.length === 1 ? 'there is only run 1' : `there are runs 1 to ${runs.length}`;
+  throw new Fault('E-RECORD-01', `there is no run ${wanted}; ${there}`);
 }

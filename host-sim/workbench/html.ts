@@ -79,6 +79,7 @@ export function pageHtml(token: string): string {
 <nav id="pages" class="row" aria-label="pages that smirr wrote" hidden><span class="small">Pages beside the runs:</span></nav>
 <section id="live" aria-label="live view of a controller" hidden><div class="row"><h2>Live</h2><span id="live-port"></span><span class="row" id="live-buttons"></span></div>
 <p class="small" id="live-now">Waiting for the first look…</p>
+<p id="live-recorded" role="status"></p>
 <p class="small">This page only looks: it sends nothing that changes the controller.</p></section>
 ${WELCOME}
 <div id="bench" hidden>

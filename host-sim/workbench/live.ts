@@ -7,7 +7,11 @@ import type { Device, Carried } from '../link/device.js';
 import { Looker } from '../link/look.js';
 import { MessageType, readStatus } from '../link/messages.js';
 import { Fault } from '../fault.js';
-import type { LiveLine } from './opened.js';
+import { fetchRecorded } from '../recorder/fetch.js';
+import { readLog } from '../recorder/log.js';
+import { replayRun } from '../recorder/replay.js';
+import { chooseRun, runsOf, summaryOf } from '../recorder/runs.js';
+import type { LiveLine, RecordedAnswer } from './opened.js';
 
 /** Between two looks, ms of the controller. */
 const EVERY_MS = 40;
@@ -18,6 +22,8 @@ const IDLE_MS = 500;
 export interface Live {
   /** Hands on every line from now on, until what it gives is called. */
   listen(take: (line: LiveLine) => void): () => void;
+  /** Reads what the controller recorded, and replays the latest run that drove. */
+  recorded(): Promise<RecordedAnswer>;
   close(): Promise<void>;
 }
 
@@ -45,7 +51,13 @@ export function watchDevice(device: Device, carried: Carried): Live {
     ended = { trouble: troubleOf(error) };
     tell(ended);
   });
+  let asking: Promise<RecordedAnswer> | undefined;
   return {
+    recorded: () => {
+      // Two pages that ask at once get one answer: the line is slow.
+      asking ??= compareRecorded(device).finally(() => (asking = undefined));
+      return asking;
+    },
     listen: (take) => {
       if (ended !== undefined) take(ended);
       listeners.add(take);
@@ -56,6 +68,23 @@ export function watchDevice(device: Device, carried: Carried): Live {
       await client.close();
     },
   };
+}
+
+async function compareRecorded(device: Device): Promise<RecordedAnswer> {
+  try {
+    const { region } = await fetchRecorded(device);
+    const run = chooseRun(runsOf(readLog(region)), undefined);
+    const { ticks, sprays, events, states, difference } = replayRun(run);
+    const { number, seconds } = summaryOf(run);
+    return {
+      ...{ number, seconds, ticks, sprays, events, states },
+      ...(difference !== undefined && {
+        difference: { atS: difference.atS, sentence: difference.sentence },
+      }),
+    };
+  } catch (error) {
+    return { trouble: troubleOf(error) };
+  }
 }
 
 function troubleOf(error: unknown): { code: string; sentence: string } {

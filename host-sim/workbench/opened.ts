@@ -30,6 +30,21 @@ export interface OpenedDevice {
   readonly settings: Settings;
 }
 
+/** What the controller recorded, against the host's core. */
+export type RecordedAnswer =
+  | {
+      /** Number of the run, 1 the latest, and what was compared of it. */
+      readonly number: number;
+      readonly seconds: number;
+      readonly ticks: number;
+      readonly sprays: number;
+      readonly events: number;
+      readonly states: number;
+      /** Seconds after the run's beginning, and what each decided. */
+      readonly difference?: { readonly atS: number; readonly sentence: string };
+    }
+  | { readonly trouble: { readonly code: string; readonly sentence: string } };
+
 /** A line of the stream of looks. */
 export type LiveLine =
   | { readonly look: Look }

@@ -77,6 +77,7 @@ function answer(
   if (trace !== null) return sendTrace(response, served.paths[Number(trace[1])]);
   const page = /^\/page\/(\d{1,6})$/u.exec(pathname);
   if (page !== null) return void sendPage(response, served.pagePaths?.[Number(page[1])]);
+  if (pathname === '/live/recorded') return void sendRecorded(response, served.live);
   if (pathname === '/live') return sendLooks(response, served.live);
   const found = fileAt(pathname, served, token);
   if (found === undefined) return end(response, 404);
@@ -124,6 +125,14 @@ function sendLooks(response: ServerResponse, live: Live | undefined): void {
     if (response.writableLength < BEHIND_BYTES_MAX) response.write(`${JSON.stringify(line)}\n`);
   });
   response.once('close', stop);
+}
+
+/** What the controller recorded, replayed by the host's core. */
+async function sendRecorded(response: ServerResponse, live: Live | undefined): Promise<void> {
+  if (live === undefined) return end(response, 404);
+  const answer = await live.recorded();
+  response.writeHead(200, { ...guardedHeaders(), 'Content-Type': 'application/json' });
+  response.end(JSON.stringify(answer));
 }
 
 /** A page that smirr wrote, as it lies there now. */

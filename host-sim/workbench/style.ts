@@ -33,7 +33,7 @@ main{padding-top:16px}
 footer{padding-top:20px;padding-bottom:36px}
 .brand{margin:0;color:var(--soft)}.brand b{color:var(--ink);font-weight:650}
 nav{display:flex;flex-wrap:wrap;gap:4px 6px;flex:1 1 auto;min-width:0}
-#live{border-bottom:1px solid var(--hair);margin:0 0 14px}#live h2,#live p{margin:0 0 4px}#live-now{max-width:none;color:var(--ink)}
+#live{border-bottom:1px solid var(--hair);margin:0 0 14px}#live h2,#live p{margin:0 0 4px}#live-recorded:empty{display:none}#live-now{max-width:none;color:var(--ink)}
 #pages{gap:4px 18px;margin:0 0 12px}
 .skip{position:absolute;left:-999px}.skip:focus{left:8px;top:8px;background:var(--paper);padding:6px 10px;z-index:9}
 h1{font-size:1.6rem;line-height:1.2;font-weight:650;letter-spacing:-.01em;margin:0 0 2px;overflow-wrap:anywhere}

@@ -60,6 +60,6 @@ function comparison(model: Model, device: Run, host: Run): HTMLElement[] {
 }
 
 const BEGINNING =
-  'The host core begins with the water that there was, but rested and with an empty duty window, and it ' +
-  'sees some looks a second, not every tick. smirr recall --replay compares every tick of what ' +
-  'the controller itself recorded; smirr inject every tick on a bench.';
+  'The host core begins with the water that there was, but rested, with an empty duty window and its water ' +
+  'for standstill unused; the controller goes on from where it was, so the two meet after a minute of ' +
+  'driving. Looks come some times a second. "Compare what it recorded" compares every tick.';

@@ -11,6 +11,7 @@ import { runOfLooks, traceOfLooks, type LiveNames } from '../live-run.js';
 import type { LiveLine, OpenedDevice } from '../opened.js';
 import { byId, button } from './dom.js';
 import { TroubleError } from './engine.js';
+import { showRecorded } from './recorded.js';
 import type { Files } from './files.js';
 import type { Model, OpenTrace } from './model.js';
 
@@ -25,11 +26,12 @@ export function showLive(
   model: Model,
   files: Files,
   device: OpenedDevice | undefined,
-  address: string,
+  address: (path: string) => string,
 ): void {
   if (device === undefined) return;
   const view = new LiveView(model, files, device);
-  void view.follow(address);
+  showRecorded(files, address('/live/recorded'));
+  void view.follow(address('/live'));
 }
 
 class LiveView {

@@ -46,7 +46,7 @@ async function start(): Promise<void> {
   listenToLook(model);
   showPages(opened);
   showDevice(model);
-  showLive(model, files, opened.device, address('/live'));
+  showLive(model, files, opened.device, address);
   byId('export').addEventListener('click', () => exportPage(model));
   model.tell('traces');
   document.documentElement.dataset.ready = 'yes';

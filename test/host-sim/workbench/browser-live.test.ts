@@ -6,7 +6,7 @@
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { initialSettings } from '../../../controller/settings-check.js';
-import type { LiveLine } from '../../../host-sim/workbench/opened.js';
+import type { LiveLine, RecordedAnswer } from '../../../host-sim/workbench/opened.js';
 import { serve, type Workbench } from '../../../host-sim/workbench/server.js';
 import { barriers, executablePath, largeOf, launch, openPage, PATIENT } from './browser-kit.js';
 import { looksAt } from './looks.js';
@@ -15,6 +15,8 @@ const settings = initialSettings();
 const { run, looks } = looksAt('demo:hot', settings, 4);
 const takers = new Set<(line: LiveLine) => void>();
 const troubles: string[] = [];
+const same = { number: 1, seconds: 35, ticks: 1750, sprays: 1, events: 4, states: 2 };
+let recorded: RecordedAnswer = same;
 let browser: Browser;
 let workbench: Workbench;
 let page: Page;
@@ -43,6 +45,7 @@ describe.skipIf(executablePath === undefined)('live view in a browser', () => {
           takers.add(take);
           return () => takers.delete(take);
         },
+        recorded: () => Promise.resolve(recorded),
         close: () => Promise.resolve(),
       },
     });
@@ -80,6 +83,19 @@ describe.skipIf(executablePath === undefined)('live view in a browser', () => {
     await page.locator('#why tr.stopped, #why tr.passed').first().waitFor();
     expect(await page.getAttribute('#live-show', 'aria-pressed')).toBe('false');
     expect(await barriers(page)).toEqual([]);
+  });
+
+  it('says whether the host core decides every recorded tick alike', async () => {
+    await page.click('#live-compare');
+    await expect
+      .poll(() => page.textContent('#live-recorded'), PATIENT)
+      .toMatch(/^Run 1 .* decided the same in each of 1,750.ticks, with 1.spray,/u);
+    const sentence = 'the controller decided on, the host off';
+    recorded = { ...same, difference: { atS: 12.34, sentence } };
+    await page.click('#live-compare');
+    await expect
+      .poll(() => page.textContent('#live-recorded'), PATIENT)
+      .toContain(`the first difference is 12.34 s after its beginning: ${sentence}.`);
   });
 
   it('goes back to the live view, and says why it ended', async () => {

@@ -107,6 +107,7 @@ describe('workbench server', () => {
     '/trace/0',
     '/page/0',
     '/live',
+    '/live/recorded',
     '/nothing',
   ])('serves nothing at %s without the token, or with another', async (path) => {
     const token = base.searchParams.get('token')!;
@@ -183,6 +184,7 @@ describe('workbench server', () => {
 
   it('streams looks to whoever has the token, for as long as there is a controller', async () => {
     expect((await get(withToken('/live'))).status).toBe(404);
+    expect((await get(withToken('/live/recorded'))).status).toBe(404);
     let take: (line: LiveLine) => void = () => undefined;
     let stopped = 0;
     const live: Live = {
@@ -190,6 +192,7 @@ describe('workbench server', () => {
         take = listener;
         return () => void (stopped += 1);
       },
+      recorded: () => Promise.resolve({ trouble: { code: 'E-RECORD-01', sentence: 'nothing' } }),
       close: () => Promise.resolve(),
     };
     const opened = JSON.parse((await get(withToken('/opened.json'))).body) as never;
@@ -197,6 +200,10 @@ describe('workbench server', () => {
     const address = new URL(watching.address);
     address.pathname = '/live';
     expect((await fetch(new URL('/live', address))).status).toBe(403);
+    const recorded = new URL(`/live/recorded${address.search}`, address);
+    expect(await (await fetch(recorded)).json()).toMatchObject({
+      trouble: { code: 'E-RECORD-01' },
+    });
     const response = await fetch(address);
     expect(response.headers.get('content-security-policy')).toContain("default-src 'none'");
     const reader = response.body!.getReader();
