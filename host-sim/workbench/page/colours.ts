@@ -33,7 +33,7 @@ export function currentLook(before?: Look): Look {
     typePx,
     font: `${typePx}px "Source Sans 3","Segoe UI",system-ui,sans-serif`,
     leftPx: Math.round(3.4 * typePx),
-    rightPx: Math.round((isNarrow ? 6.6 : 8.6) * typePx),
+    rightPx: Math.round((isNarrow ? 7.8 : 8.6) * typePx),
   };
   return JSON.stringify(look) === JSON.stringify(before) ? before! : look;
 }
