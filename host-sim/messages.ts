@@ -617,6 +617,16 @@ export const MESSAGES = {
     about: 'a recording does not follow the model, however its values are chosen',
     remedy: 'look whether the charge column is the sensor behind the cooler, and the run was dry',
   },
+  'E-LOOP-01': {
+    exit: 2,
+    about: 'a trace without vehicle speed cannot be run through the model',
+    remedy: 'say the speed with --speed, or give the car file its vehicle.gears',
+  },
+  'E-LOOP-02': {
+    exit: 2,
+    about: 'a trace without ambient temperature cannot be run through the model',
+    remedy: 'say the air of the day with --weather, for example --weather 24degC',
+  },
 } as const satisfies Record<string, MessageRow>;
 
 export type MessageCode = keyof typeof MESSAGES;

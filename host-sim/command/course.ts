@@ -85,12 +85,14 @@ async function makeRun(path: string, options: CourseOptions, terminal: Terminal)
   const { readCourse } = await import('../course/read.js');
   const { readCar, DEFAULT_CAR } = await import('../car/read.js');
   const { driveCourse, ROWS_MAX } = await import('../course/drive.js');
-  const { weatherOption } = await import('../course/weather-option.js');
+  const { givenWeather } = await import('../course/weather-option.js');
   const course = await readCourse(path, terminal.input);
   const { weather } = options;
   const { car } = await readCar(options.car ?? DEFAULT_CAR, terminal.input);
   const driven =
-    weather === undefined ? course : { ...course, weather: weatherOption(weather, course.weather) };
+    weather === undefined
+      ? course
+      : { ...course, weather: { ...course.weather, ...givenWeather(weather) } };
   const trace = driveCourse(car, driven);
   const file = shownName(path);
   const rows = trace.timeMs.length;

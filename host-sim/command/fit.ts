@@ -15,6 +15,9 @@ import { isTraceFile, loadTrace, readOptionsOf, type TraceOptions } from '../tra
 import type { Trace } from '../trace/trace.js';
 import type { Example } from './command.js';
 
+/** Relative humidity where nobody says one, 0.1 %. */
+const ASSUMED_HUMIDITY_PM = 500;
+
 /** The options of `smirr fit`. */
 export interface FitOptions extends TraceOptions {
   readonly trace: string;
@@ -108,14 +111,9 @@ export async function handler(options: FitOptions, terminal: Terminal): Promise<
 }
 
 async function weatherOf(text: string | undefined): Promise<FitWeather> {
-  const mild = { ambientDegC: NaN, humidityPm: 500, pressureHpa: NaN };
-  if (text === undefined) {
-    return { ambientDegC: undefined, humidityPm: mild.humidityPm, pressureHpa: undefined };
-  }
-  const { weatherOption } = await import('../course/weather-option.js');
-  const { ambientDegC, humidityPm, pressureHpa } = weatherOption(text, mild);
-  const known = (value: number) => (Number.isNaN(value) ? undefined : value);
-  return { ambientDegC: known(ambientDegC), humidityPm, pressureHpa: known(pressureHpa) };
+  const { givenWeather } = await import('../course/weather-option.js');
+  const { ambientDegC, humidityPm, pressureHpa } = text === undefined ? {} : givenWeather(text);
+  return { ambientDegC, humidityPm: humidityPm ?? ASSUMED_HUMIDITY_PM, pressureHpa };
 }
 
 /** What was sprayed cannot be told from the cooler: a wet recording is none to fit to. */

@@ -7,6 +7,8 @@ import { mkdir, rmdir } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import type { Argv } from 'yargs';
 import { BOARD_NAMES, type BoardName } from '../calibration/boards.js';
+import type { ModelOptions } from '../closed-loop/conditions.js';
+import type { ModelTrace } from '../closed-loop/loop.js';
 import { Fault } from '../fault.js';
 import { WholeFile } from '../files.js';
 import type { DriveOptions } from '../replay/drive.js';
@@ -17,10 +19,11 @@ import type { Terminal } from '../terminal.js';
 import { isTraceFile, loadTrace, readOptionsOf } from '../trace/load.js';
 import type { ReadOptions, Trace } from '../trace/trace.js';
 import type { Example } from './command.js';
+import { modelOf, modelOptions, type ModelArguments } from './model-options.js';
 import { traceOptions } from './trace-options.js';
 
 /** The options of `smirr replay`. */
-export interface ReplayOptions {
+export interface ReplayOptions extends ModelArguments {
   readonly trace: readonly string[];
   readonly settings: string | undefined;
   readonly compare: string | undefined;
@@ -46,6 +49,11 @@ export const examples: readonly Example[] = [
   ['smirr replay run.csv', 'what would it have done, and why?'],
   ['smirr replay run.csv --settings car.yaml --compare hotter.yaml', 'two settings side by side'],
   ['smirr replay run.csv --column rpm="Engine RPM"', 'say which column is engine speed'],
+  ['smirr replay run.csv --car car.yaml', 'what would the water have cooled, by the model?'],
+  [
+    'smirr replay run.csv --car default --weather 35degC,60%',
+    'the same run on a hotter, damper day',
+  ],
   ['smirr replay run.csv --ticks ticks.csv', 'every tick with its reason, 50 rows a second'],
   ['smirr replay run.csv --check', 'does every cutoff cut off in this run?'],
   ['smirr replay run.csv --on pico', 'on the emulated board: the same decisions in every tick?'],
@@ -54,7 +62,7 @@ export const examples: readonly Example[] = [
 
 /** Declares the positionals and options. */
 export function builder(yargs: Argv): Argv<ReplayOptions> {
-  return traceOptions(resultOptions(yargs))
+  return modelOptions(traceOptions(resultOptions(yargs)))
     .option('from-boot', {
       type: 'boolean',
       describe: 'start as a device that was just powered on',
@@ -124,6 +132,7 @@ interface Job {
   readonly first: NamedSettings;
   readonly second: NamedSettings | undefined;
   readonly tankUl: number | undefined;
+  readonly model: ModelOptions | undefined;
   /** Several traces: results are folders. */
   readonly isMany: boolean;
   /** What each trace's files are called, without their endings. */
@@ -208,8 +217,9 @@ async function replayOne(
     const pathOfPage = pagePath(job, name);
     const writePage = await results.open(pathOfPage);
     const checker = job.options.check === true ? await checkerOf(job) : undefined;
-    const run = await replay(trace, job, writeTicks, checker);
-    const compared = job.second && (await driven(trace, driveOptions(job, job.second)));
+    const model = job.model && (await modelTrace(trace, job.model));
+    const run = await replay(trace, driveOptions(job, job.first, model), writeTicks, checker);
+    const compared = job.second && (await driven(trace, driveOptions(job, job.second, model)));
     if (writePage) {
       const { replayPage } = await import('../report/page.js');
       terminal.progress(`drawing ${pathOfPage}`);
@@ -224,7 +234,10 @@ async function replayOne(
 }
 
 /** What a replay on a board has no use for: it compares, and draws nothing. */
-const NOT_ON_BOARD = ['compare', 'ticks', 'html', 'tank', 'from-boot', 'check'] as const;
+const NOT_ON_BOARD = [
+  ...(['compare', 'ticks', 'html', 'tank', 'from-boot', 'check'] as const),
+  ...(['car', 'weather', 'speed'] as const),
+];
 
 /** Replays every trace on the emulated board, and says whether chip and host decided the same. */
 async function replayOn(board: BoardName, job: Job, terminal: Terminal): Promise<Outcome> {
@@ -252,8 +265,8 @@ function checkOnBoard(options: ReplayOptions): void {
 
 async function prepare(options: ReplayOptions, terminal: Terminal): Promise<Job> {
   checkOnBoard(options);
-  const { trace, settings, compare, columns: map, calibration } = options;
-  const files = [...trace, settings, compare, map, calibration];
+  const { trace, settings, compare, columns: map, calibration, car } = options;
+  const files = [...trace, settings, compare, map, calibration, car];
   if (files.filter((file) => file === '-').length > 1) {
     throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
   }
@@ -272,10 +285,11 @@ async function prepare(options: ReplayOptions, terminal: Terminal): Promise<Job>
     checkTank(tankUl, each);
     checkHold(reading.holdMs, each);
   }
+  const model = await modelOf(options, terminal);
   const inputs = files.filter((file): file is string => file !== undefined && isTraceFile(file));
   const isMany = options.trace.length > 1;
   const names = outputNames(options.trace);
-  const job = { options, reading, first, second, tankUl, isMany, names, inputs };
+  const job = { options, reading, first, second, tankUl, model, isMany, names, inputs };
   checkApart(job);
   return job;
 }
@@ -303,11 +317,10 @@ function checkHold(holdMs: number | undefined, { settings, name }: NamedSettings
 /** Replays with the first settings; writes out every tick, or holds it to the properties, if asked to. */
 async function replay(
   trace: Trace,
-  job: Job,
+  plain: DriveOptions,
   write: Write | undefined,
   checker: Checker | undefined,
 ): Promise<Run> {
-  const plain = driveOptions(job, job.first);
   if (!write && !checker) return driven(trace, plain);
   const { TickWriter } = await import('../replay/ticks.js');
   const writer = write && new TickWriter(write);
@@ -334,11 +347,21 @@ async function driven(trace: Trace, options: DriveOptions): Promise<Run> {
   return drive(trace, options);
 }
 
-function driveOptions(job: Job, { settings, name }: NamedSettings): DriveOptions {
+async function modelTrace(trace: Trace, options: ModelOptions): Promise<ModelTrace> {
+  const { ModelTrace: Made } = await import('../closed-loop/loop.js');
+  return Made.of(trace, options);
+}
+
+function driveOptions(
+  job: Job,
+  { settings, name }: NamedSettings,
+  model: ModelTrace | undefined,
+): DriveOptions {
   const { between } = job.options;
   return {
     settings,
     settingsName: name,
+    ...(model !== undefined && { model }),
     ...(between !== undefined && { between }),
     ...(job.tankUl !== undefined && { tankUl: job.tankUl }),
     ...(job.options['from-boot'] === true && { fromBoot: true }),

@@ -1,6 +1,6 @@
 /**
  * The option `--weather 30degC,40%,950hPa`: temperature, relative humidity and pressure of the air, in
- * any order, each told by its unit. What is left out keeps the value of the weather it is laid over.
+ * any order, each told by its unit. What it does not say is left to what it is laid over.
  */
 import { Fault } from '../fault.js';
 import { readMeasure } from '../settings/units.js';
@@ -12,8 +12,8 @@ import { WEATHER_FIELDS } from './layout.js';
 type Name = keyof typeof WEATHER_FIELDS;
 const NAMES = Object.keys(WEATHER_FIELDS) as Name[];
 
-/** The weather of the option, laid over `base`. Throws E-USAGE-03. */
-export function weatherOption(text: string, base: Weather): Weather {
+/** What the option says; the rest is left out. Throws E-USAGE-03. */
+export function givenWeather(text: string): Partial<Weather> {
   const given: Partial<Record<Name, number>> = {};
   for (const part of text.split(',').map((each) => each.trim())) {
     const name = NAMES.find((each) => readMeasure(part, WEATHER_FIELDS[each].units).ok);
@@ -25,9 +25,9 @@ export function weatherOption(text: string, base: Weather): Weather {
   }
   const { ambient, humidity, pressure } = given;
   return {
-    ambientDegC: ambient ?? base.ambientDegC,
-    humidityPm: humidity === undefined ? base.humidityPm : Math.round(humidity * 1000),
-    pressureHpa: pressure ?? base.pressureHpa,
+    ...(ambient !== undefined && { ambientDegC: ambient }),
+    ...(humidity !== undefined && { humidityPm: Math.round(humidity * 1000) }),
+    ...(pressure !== undefined && { pressureHpa: pressure }),
   };
 }
 

@@ -3,12 +3,13 @@
  * and weather of each step in, the mean temperature that the sensor reads in it out, K.
  */
 import type { Car } from '../car/car.js';
+import { bayRiseK } from '../plant/bay.js';
 import { createPlant } from '../plant/plant.js';
 import type { Recording } from './recording.js';
 
 /** How much warmer than the air the bay of this car gets at the speed a recording begins with, K. */
-export function bayRiseAtStart({ bay }: Car, { speedMps }: Recording): number {
-  return bay.riseK / (1 + speedMps[0] / bay.halfSpeedMps);
+export function bayRiseAtStart(car: Car, { speedMps }: Recording): number {
+  return bayRiseK(car, speedMps[0]);
 }
 
 /**

@@ -372,8 +372,14 @@ export class Plant {
   /** Water since the start. */
   water(): WaterBooks {
     const { sprayedKg, evaporatedKg, lostKg } = this;
-    const filmKg = this.filmKg.reduce((sum, kg) => sum + kg, 0);
-    return { sprayedKg, evaporatedKg, runoffKg: lostKg, filmKg };
+    return { sprayedKg, evaporatedKg, runoffKg: lostKg, filmKg: this.filmTotalKg() };
+  }
+
+  /** Water on all fins. */
+  filmTotalKg(): number {
+    let sum = 0;
+    for (let k = 0; k < this.segments; k++) sum += this.filmKg[k];
+    return sum;
   }
 
   /** What all the reached fins would evaporate if they were wet all over and this warm. */

@@ -8,6 +8,7 @@ import { LIMITS } from '../../controller/limits.js';
 import { Input, type Readings } from '../../controller/readings.js';
 import { REASONS } from '../../controller/reasons.js';
 import type { Settings } from '../../controller/settings.js';
+import { ClosedLoop, type ModelTrace } from '../closed-loop/loop.js';
 import type { Trace } from '../trace/trace.js';
 import { chooseBetween, Feed, saysLate, traceCalibration, type Between } from './feed.js';
 import { Recorder } from './recorder.js';
@@ -24,12 +25,18 @@ export interface DriveOptions {
   readonly tankUl?: number;
   /** `--from-boot`: start as a device that was just powered on. */
   readonly fromBoot?: boolean;
+  /**
+   * Closes the loop: the model of `drive`'s trace, whose charge temperature is the plant's. `drive` then
+   * takes `model.trace` in place of the recorded one.
+   */
+  readonly model?: ModelTrace;
   /** Called after every tick, e.g. to write it out. */
   readonly onTick?: (core: Core, readings: Readings, nowMs: number) => void;
 }
 
-/** Replays one trace. */
-export function drive(trace: Trace, options: DriveOptions): Run {
+/** Replays one trace; with `options.model` the trace of that model. */
+export function drive(recorded: Trace, options: DriveOptions): Run {
+  const trace = options.model?.trace ?? recorded;
   const calibration = traceCalibration(trace);
   const settings = settingsFor(options.settings, calibration);
   const between = chooseBetween(trace, settings.lateAfterMs, options.between);
@@ -38,7 +45,8 @@ export function drive(trace: Trace, options: DriveOptions): Run {
   const recorder = new Recorder(core);
   const tankStartUl = core.state.account.tankUl;
   const ticks = Math.floor(feed.lastMs / TICK_MS) + 1;
-  runTicks(core, feed, recorder, ticks, options.onTick);
+  const loop = options.model && new ClosedLoop(options.model, settings, between);
+  runTicks({ core, feed, recorder, loop, onTick: options.onTick }, ticks);
   recorder.finish(ticks * TICK_MS);
   return {
     trace,
@@ -60,7 +68,11 @@ export function drive(trace: Trace, options: DriveOptions): Run {
     aboveOnSeconds: (recorder.aboveOnTicks * TICK_MS) / 1000,
     chargeMaxDc: recorder.chargeDcMax,
     rulesOff: rulesOff(options.settings, calibration, trace),
-    notes: notes(trace, between, lateMs(recorder.cutoffs) / (ticks * TICK_MS), options.between),
+    notes: [
+      ...notes(trace, between, lateMs(recorder.cutoffs) / (ticks * TICK_MS), options.between),
+      ...(options.model?.conditions.notes ?? []),
+    ],
+    ...(loop && { model: loop.result() }),
   };
 }
 
@@ -85,19 +97,24 @@ function startCore(settings: Settings, calibration: Calibration, options: DriveO
   return core;
 }
 
-function runTicks(
-  core: Core,
-  feed: Feed,
-  recorder: Recorder,
-  ticks: number,
-  onTick: DriveOptions['onTick'],
-): void {
+/** Those who take part in every tick. */
+interface Ticking {
+  readonly core: Core;
+  readonly feed: Feed;
+  readonly recorder: Recorder;
+  readonly loop: ClosedLoop | undefined;
+  readonly onTick: DriveOptions['onTick'];
+}
+
+function runTicks({ core, feed, recorder, loop, onTick }: Ticking, ticks: number): void {
   const readings = feed.readings;
   for (let index = 0; index < ticks; index++) {
     const nowMs = index * TICK_MS;
     feed.at(nowMs);
+    if (loop) loop.before(readings);
     tick(core, readings);
     recorder.see(nowMs, readings);
+    if (loop) loop.after(core, readings);
     if (onTick) onTick(core, readings, nowMs);
   }
 }

@@ -4,6 +4,7 @@
  * first usable row; ticks are exactly 20 ms apart.
  */
 import type { Settings } from '../../controller/settings.js';
+import type { ModelRun } from '../closed-loop/model-run.js';
 import type { Trace } from '../trace/trace.js';
 
 /** A stretch of ticks with the same reason, the same cutoffs and the same demand. */
@@ -71,4 +72,6 @@ export interface Run {
   readonly rulesOff: readonly string[];
   /** What the reader of the summary must know first: interpolation, late share, stand-in columns. */
   readonly notes: readonly string[];
+  /** What the model says, where it closed the loop: charge temperatures are then its own. */
+  readonly model?: ModelRun;
 }

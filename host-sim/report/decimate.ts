@@ -32,6 +32,22 @@ export function linePieces(run: Run, channel: ChannelName, columns: number): Pie
   });
 }
 
+/** A line of the model, which has no gaps. */
+export function modelPieces(
+  run: Run,
+  timeMs: Int32Array,
+  values: Int32Array,
+  columns: number,
+): Piece[] {
+  return decimated(timeMs, values, {
+    lengthMs: run.ticks * 20,
+    columns,
+    gapMs: Infinity,
+    usable: () => true,
+    breaks: () => false,
+  });
+}
+
 /** Which rows of a channel have a value to draw, and at which of the others its line breaks. */
 export interface RowsToDraw {
   readonly usable: (row: number) => boolean;

@@ -5,11 +5,14 @@
  * paper. Only the lines sit in stretched inner frames, with strokes that do not stretch.
  * Colours and textures come by class from style.ts; heights are CSS pixels.
  */
+import type { ModelRun, ModelSide } from '../closed-loop/model-run.js';
+import { ZERO_K } from '../plant/air.js';
 import type { Run, Span, Spray } from '../replay/run.js';
 import {
   extent,
   linePieces,
   marks,
+  modelPieces,
   ribbon,
   tankPiece,
   type Mark,
@@ -118,8 +121,73 @@ function descriptionOf(run: Run): string {
 
 function recordedStrips(run: Run, compare: Run | undefined): Strip[] {
   return stripPlans(run, compare)
-    .map((plan) => lineStrip(run, plan))
+    .flatMap((plan) =>
+      plan.channel === 'charge' && run.model !== undefined
+        ? modelStrips(run, run.model, compare, plan)
+        : [lineStrip(run, plan)],
+    )
     .filter((strip) => strip !== undefined);
+}
+
+/** The charge without and with water, and the film on the fins. */
+function modelStrips(
+  run: Run,
+  { series, dry, wet }: ModelRun,
+  compare: Run | undefined,
+  plan: StripPlan,
+): Strip[] {
+  const { timeMs, dryDc, wetDc, filmDml } = series;
+  const line = (values: Int32Array, scale: number, className: string): Strip['lines'][number] => {
+    const pieces = modelPieces(run, timeMs, values, COLUMNS);
+    return { pieces: pieces.map((piece) => scaled(piece, scale)), className };
+  };
+  const second = compare?.model?.series;
+  const least = wetDc.reduce((low, value) => Math.min(low, value), dryDc[0]);
+  const most = dryDc.reduce((high, value) => Math.max(high, value), wetDc[0]);
+  const charge: Strip = {
+    ...axisOf(plan, [least, most]),
+    name: plan.name,
+    unit: plan.unit,
+    height: plan.height,
+    lines: [
+      line(dryDc, plan.scale, 'dry'),
+      line(wetDc, plan.scale, plan.className),
+      ...(second ? [line(second.wetDc, plan.scale, `${plan.className} second`)] : []),
+    ],
+    thresholds: [
+      ...plan.thresholds.map((each) => ({ ...each, value: each.value / plan.scale })),
+      endLabel(dryDc, plan.scale, dry, 'dry'),
+      endLabel(wetDc, plan.scale, wet, 'with water'),
+    ],
+    ...(plan.tint && { tint: [plan.tint[0] / plan.scale, plan.tint[1] / plan.scale] as const }),
+    stepped: false,
+  };
+  const mostFilm = filmDml.reduce((high, value) => Math.max(high, value), 1);
+  const film: Strip = {
+    ...niceAxis(0, mostFilm / 10, 44),
+    name: 'Film',
+    unit: 'ml on the fins',
+    height: 44,
+    lines: [
+      line(filmDml, 10, 'water'),
+      ...(second ? [line(second.filmDml, 10, 'water second')] : []),
+    ],
+    thresholds: [],
+    filled: true,
+    stepped: false,
+  };
+  return [charge, film];
+}
+
+/** A line is named at its end. */
+function endLabel(
+  values: Int32Array,
+  scale: number,
+  { chargeMaxK }: ModelSide,
+  name: string,
+): Threshold {
+  const label = `${name}, most ${decimal(chargeMaxK - ZERO_K, 1)}`;
+  return { value: values[values.length - 1] / scale, label, quiet: true };
 }
 
 function lineStrip(run: Run, options: StripPlan): Strip | undefined {
@@ -537,7 +605,7 @@ export const RIBBON_HINT =
   `${TEXTURES.cutoff}, waiting ${TEXTURES.waiting}.`;
 
 /** How to read the picture, for the caption. */
-export function readingHint(hasCutoff: boolean, hasSecond: boolean): string {
+export function readingHint(hasCutoff: boolean, hasSecond: boolean, hasModel = false): string {
   const parts = [
     `Pale bands: spraying${hasSecond ? ' with A' : ''}.`,
     RIBBON_HINT,
@@ -545,7 +613,12 @@ export function readingHint(hasCutoff: boolean, hasSecond: boolean): string {
       ? ['A lane under the ribbon shows every cutoff that held, also behind another reason.']
       : []),
     'A break in a line is a gap in the data.',
-    ...(hasSecond ? ['Dotted thresholds and the dotted tank line belong to B.'] : []),
+    ...(hasModel ? ['The thin broken charge line is the run without water.'] : []),
+    ...(hasSecond
+      ? [
+          `Dotted thresholds and dotted lines${hasModel ? ' of charge, film and tank' : ' of the tank'} belong to B.`,
+        ]
+      : []),
   ];
   return parts.join(' ');
 }

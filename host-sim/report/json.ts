@@ -5,6 +5,7 @@
  */
 import type { Run, SprayKind } from '../replay/run.js';
 import type { ChannelSource, RowCounts } from '../trace/trace.js';
+import { modelJson, type ModelJson } from './model.js';
 import { sumUp } from './sums.js';
 
 export interface SummaryJson {
@@ -38,6 +39,8 @@ export interface SummaryJson {
   readonly between: 'hold' | 'linear';
   readonly rulesOff: readonly string[];
   readonly notes: readonly string[];
+  /** Only where the model closed the loop. */
+  readonly model?: ModelJson;
 }
 
 /** The summary of one run; several runs are the caller's `{"runs": [...]}`. */
@@ -71,6 +74,7 @@ export function summaryJson(run: Run): SummaryJson {
     between: run.between,
     rulesOff: run.rulesOff,
     notes: run.notes,
+    ...(run.model && { model: modelJson(run.model) }),
   };
 }
 

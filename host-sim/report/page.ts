@@ -4,6 +4,7 @@
  * text. No script, no address but SVG's namespace would be needed (inline SVG needs none), and every
  * word that came from a file is escaped. The same runs give the same page, byte for byte.
  */
+import { wonK, type ModelRun } from '../closed-loop/model-run.js';
 import type { Run } from '../replay/run.js';
 import { figure, readingHint, RIBBON_HINT, ribbonOf, TEXTURE_DEFS } from './figure.js';
 import {
@@ -22,6 +23,7 @@ import {
   wellFormed,
 } from './format.js';
 import { allSettings, differentSettings, settingsThatMattered } from './matters.js';
+import { gainRows, modelParts, sideRows, temperatureCaution } from './model.js';
 import { briefSentence, plainSentence, sentenceOf, type Part } from './sentence.js';
 import { betweenSentence, referenceSentence, rowRemarks } from './source.js';
 import { pageOf } from './style.js';
@@ -30,10 +32,6 @@ import { wordsFor } from './words.js';
 
 const EVENTS_MAX = 200;
 
-/** What recorded temperatures cannot show. */
-export const COOLING_CAUTION =
-  'A simulation of the controller, not of a car: the temperatures are the recorded ones and cannot ' +
-  'show what the water would have cooled.';
 /** Who decides whether spraying is allowed. */
 export const RULES_CAUTION =
   "The event's regulations decide whether spraying is allowed, with what liquid, how much may be " +
@@ -59,10 +57,11 @@ export function replayPage(run: Run, compare?: Run): string {
     compare === undefined ? sayOf(run, sums) : sayBoth(run, compare),
     '<figure>',
     figure(run, compare),
-    `<figcaption><p>${escaped(readingHint(sums.cutoffs.length > 0, compare !== undefined))}</p>`,
-    `<p class="caution">${escaped(COOLING_CAUTION)}</p></figcaption>`,
+    `<figcaption><p>${escaped(readingHint(sums.cutoffs.length > 0, compare !== undefined, run.model !== undefined))}</p>`,
+    `<p class="caution">${escaped(temperatureCaution(run))}</p></figcaption>`,
     '</figure>',
     compare === undefined ? '' : comparison(run, compare),
+    modelSections(run, compare),
     '<div class="tables">',
     reasonsTable(sums, of),
     `<div>${cutoffsTable(sums, of)}\n${spraysTable(run, sums, of)}</div>`,
@@ -83,7 +82,9 @@ export function subtitle(run: Run, sums: Sums, compare: Run | undefined): string
     `${duration(sums.lengthMs)}, ${counted(run.ticks, 'tick')} of 20${NBSP}ms`,
     compare === undefined ? shown(run.settingsName) : 'two settings on the same trace',
     ...airWords(run),
-    'recorded temperatures',
+    run.model === undefined
+      ? 'recorded temperatures'
+      : `temperatures by the model, car ${shown(run.model.carName)}`,
   ].join(' · ');
 }
 
@@ -122,7 +123,8 @@ function partsHtml(parts: readonly Part[]): string {
 }
 
 function sayOf(run: Run, sums: Sums): string {
-  return `<p class="say">${partsHtml(sentenceOf(run, sums))}</p>\n${numbersOf(run, sums)}`;
+  const model = run.model === undefined ? '' : `<p class="say">${partsHtml(modelParts(run))}</p>\n`;
+  return `<p class="say">${partsHtml(sentenceOf(run, sums))}</p>\n${model}${numbersOf(run, sums)}`;
 }
 
 /** Two runs: a short sentence each, and where they part. */
@@ -393,6 +395,39 @@ function dataSection(run: Run): string {
   );
 }
 
+/** What the model says of one run, or of both. */
+function modelSections(run: Run, compare: Run | undefined): string {
+  if (run.model === undefined) return '';
+  const runs = compare === undefined ? [run] : [run, compare];
+  return runs.map((each, index) => modelTables(each, compare && 'AB'[index])).join('\n');
+}
+
+function modelTables(run: Run, letter: string | undefined): string {
+  const of = letter === undefined ? '' : `, ${letter}`;
+  const sides = table(
+    [
+      { head: '', header: true, className: 'wrap' },
+      { head: 'without water', number: true },
+      { head: 'with these settings', number: true },
+    ],
+    sideRows(run),
+  );
+  const gains = table(
+    [
+      { head: '', header: true, className: 'wrap' },
+      { head: '', number: true },
+      { head: '', className: 'soft' },
+    ],
+    gainRows(run),
+  );
+  return (
+    '<div class="tables">' +
+    section(`What the water did, by the model${of}`, sides) +
+    section(`What it won and where it went${of}`, gains) +
+    '</div>'
+  );
+}
+
 function eventsSection(run: Run): string {
   if (run.events.length === 0) return '';
   const rows = run.events
@@ -444,6 +479,10 @@ export function comparedRows(a: Run, b: Run): Compared[] {
       ...inTenths,
     },
   ];
+  if (a.model && b.model && a.model.dry.aboveOnSeconds > 0 && b.model.dry.aboveOnSeconds > 0) {
+    const won = (model: ModelRun): number => wonK(model) * 10;
+    rows.push({ what: 'degrees won on average, K', a: won(a.model), b: won(b.model), ...inTenths });
+  }
   const union = (idsA: readonly string[], idsB: readonly string[]): string[] => [
     ...new Set([...idsA, ...idsB]),
   ];
@@ -505,6 +544,7 @@ export function indexPage(runs: readonly { readonly run: Run; readonly href: str
   const say =
     `Over ${counted(runs.length, 'run')} and ${duration(lengthMs)} it sprayed ` +
     `${counted(sprays, 'time')} and used ${volume(waterUl)} of water.`;
+  const cautions = new Set(runs.map(({ run }) => temperatureCaution(run)));
   const body = [
     `<h1>${escaped(counted(runs.length, 'run'))}</h1>`,
     `<p class="say">${escaped(say)}</p>`,
@@ -527,7 +567,7 @@ export function indexPage(runs: readonly { readonly run: Run; readonly href: str
     ...summed.map(indexRow),
     '</tbody></table></div>',
     `<p class="small">${escaped(RIBBON_HINT)}</p>`,
-    `<p class="caution">${escaped(`${COOLING_CAUTION} ${RULES_CAUTION}`)}</p>`,
+    `<p class="caution">${escaped(`${[...cautions].join(' ')} ${RULES_CAUTION}`)}</p>`,
   ];
   return pageOf(`${counted(runs.length, 'run')}: replay`, body.join('\n'));
 }

@@ -32,7 +32,7 @@ export interface StripPlan {
 }
 
 /** What strips are made of: known before a run is whole. */
-export type Planned = Pick<Run, 'trace' | 'settings' | 'cutoffs'>;
+export type Planned = Pick<Run, 'trace' | 'settings' | 'cutoffs' | 'model'>;
 
 /** The strips of a run, from the top; those of a run's missing channels are left out by who draws. */
 export function stripPlans(run: Planned, compare: Planned | undefined): StripPlan[] {
@@ -115,6 +115,7 @@ export function stripPlans(run: Planned, compare: Planned | undefined): StripPla
 }
 
 function chargeUnit(run: Planned): string {
+  if (run.model !== undefined) return '°C by the model';
   const source = run.trace.sources.find(({ channel }) => channel === 'charge');
   return source?.note === undefined ? '°C after the cooler' : '°C, see columns';
 }

@@ -93,7 +93,7 @@ svg text{font-size:12px;fill:var(--ink)}
 .axis{stroke:var(--soft);stroke-width:1}
 .mist{fill:var(--mist)}
 .line{fill:none;stroke-width:1.4;stroke-linejoin:round;stroke-linecap:round;vector-effect:non-scaling-stroke}
-.line.heat{stroke:var(--heat);stroke-width:2.1}.line.press{stroke:var(--press)}.line.rev{stroke:var(--rev);stroke-width:1.2}
+.line.heat{stroke:var(--heat);stroke-width:2.1}.line.dry{stroke:var(--heat);stroke-width:1.2;stroke-dasharray:7 3}.line.press{stroke:var(--press)}.line.rev{stroke:var(--rev);stroke-width:1.2}
 .line.lone{stroke-width:4;stroke-linecap:round}.line.dense{stroke-width:.9}.line.heat.dense{stroke-width:1.2}.line.water{stroke:var(--water);stroke-width:2}.line.second{stroke-dasharray:2 4;stroke-width:1.6}
 .level{fill:var(--water);opacity:.1;stroke:none}
 .tint{fill:var(--heat);opacity:.1}

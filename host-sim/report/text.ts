@@ -16,6 +16,7 @@ import {
   volume,
 } from './format.js';
 import { differentSettings } from './matters.js';
+import { gainRows, modelParts, sideRows, temperatureCaution } from './model.js';
 import { comparedRows, differenceSentence } from './page.js';
 import { plainSentence, sentenceOf } from './sentence.js';
 import { betweenSentence, referenceSentence, rowRemarks } from './source.js';
@@ -39,6 +40,7 @@ export function summaryText(run: Run, { color }: TextOptions): string {
     ...(run.notes.length > 0 ? [''] : []),
     ...wrapped(plainSentence(sentenceOf(run, sums))),
     '',
+    ...modelLines(run, pen),
     ...figures(run, sums),
     '',
     ...reasonLines(sums, pen),
@@ -124,6 +126,30 @@ function figures(run: Run, sums: Sums): string[] {
   return rows.map(
     ([name, number, rest]) => `${name.padEnd(14)}${number.padStart(width)}   ${rest}`,
   );
+}
+
+/** What the model says: without water beside with these settings, then what was won and spent. */
+function modelLines(run: Run, pen: Pen): string[] {
+  if (run.model === undefined) return [];
+  const gains = gainRows(run);
+  const names = Math.max(...gains.map(([name]) => name.length));
+  const numbers = Math.max(...gains.map(([, number]) => number.length));
+  return [
+    ...wrapped(plainSentence(modelParts(run))),
+    '',
+    ...aligned(
+      [`model: ${shown(run.model.carName)}`, 'without water', 'with it'],
+      sideRows(run),
+      pen,
+    ),
+    '',
+    ...gains.flatMap(([name, number, remark]) =>
+      hanging(`${name.padEnd(names)}  ${number.padStart(numbers)}   `, remark),
+    ),
+    '',
+    ...wrapped(temperatureCaution(run)),
+    '',
+  ];
 }
 
 function reasonLines(sums: Sums, pen: Pen): string[] {

@@ -15,14 +15,8 @@ import {
   shown,
 } from '../report/format.js';
 import { figure, readingHint } from '../report/figure.js';
-import {
-  COOLING_CAUTION,
-  RULES_CAUTION,
-  section,
-  table,
-  WATER_CAUTION,
-  type Column,
-} from '../report/page.js';
+import { COOLING_CAUTION } from '../report/model.js';
+import { RULES_CAUTION, section, table, WATER_CAUTION, type Column } from '../report/page.js';
 import { pageOf } from '../report/style.js';
 import { checkSentences } from './check.js';
 import type { Effect } from './effects.js';

@@ -1,0 +1,74 @@
+/**
+ * The plant of a car that drives a trace: before every tick it takes what the trace says of that moment,
+ * then moves on by the tick with the water that is sprayed. What a row sets is set ten times a second at
+ * most: powers of flow cost more than a step, and no part of the plant answers faster.
+ */
+import type { Readings } from '../../controller/readings.js';
+import { createPlant, type Plant } from '../plant/plant.js';
+import { AMBIENT_STEP_MS, type Conditions } from './conditions.js';
+
+export const TICK_MS = 20;
+const TICK_S = TICK_MS / 1000;
+const AIR_MS = 100;
+
+export class DrivenPlant {
+  readonly plant: Plant;
+
+  private readonly ambientK: Float64Array;
+  private readonly speedMps: Float64Array | undefined;
+  private readonly timeMs: Int32Array;
+  private readonly humidityShare: number;
+  private readonly pressurePa: number;
+  private row = 0;
+  private nextAirMs = 0;
+  private nextAmbientMs = 0;
+  private rpm = -1;
+  private boostHpa = 0;
+  private dkmh = 0;
+
+  constructor(conditions: Conditions) {
+    const { car, ambientK, humidityShare, pressurePa, startK, startBayK } = conditions;
+    this.ambientK = ambientK;
+    this.humidityShare = humidityShare;
+    this.pressurePa = pressurePa;
+    this.speedMps = conditions.speedMps;
+    this.timeMs = conditions.trace.timeMs;
+    this.plant = createPlant(car, { ambientK: ambientK[0], humidityShare, pressurePa });
+    this.plant.start(startK, startBayK);
+  }
+
+  /** A tick at `nowMs` (rising): the moment's readings, and the water sprayed in it, kg/s. */
+  step(nowMs: number, readings: Readings, sprayKgps: number): void {
+    if (nowMs >= this.nextAirMs) {
+      this.nextAirMs = nowMs + AIR_MS;
+      this.setAir(nowMs, readings);
+    }
+    this.plant.step(TICK_S, sprayKgps);
+  }
+
+  private setAir(nowMs: number, { rpm, boostHpa, speedDkmh }: Readings): void {
+    const isNewAir = nowMs >= this.nextAmbientMs;
+    if (isNewAir) this.setAmbient(nowMs);
+    const dkmh = this.speedMps ? this.speedAt(nowMs, this.speedMps) : speedDkmh;
+    const isAsBefore =
+      !isNewAir && rpm === this.rpm && boostHpa === this.boostHpa && dkmh === this.dkmh;
+    if (isAsBefore) return;
+    this.rpm = rpm;
+    this.boostHpa = boostHpa;
+    this.dkmh = dkmh;
+    this.plant.setAir(rpm, this.pressurePa + boostHpa * 100, dkmh / 36);
+  }
+
+  private setAmbient(nowMs: number): void {
+    const index = Math.min(this.ambientK.length - 1, Math.floor(nowMs / AMBIENT_STEP_MS));
+    this.nextAmbientMs = (index + 1) * AMBIENT_STEP_MS;
+    this.plant.setWeather(this.ambientK[index], this.humidityShare);
+  }
+
+  /** The speed of the last row up to now, 0.1 km/h as in a reading but not rounded. */
+  private speedAt(nowMs: number, speedMps: Float64Array): number {
+    const { timeMs } = this;
+    while (this.row + 1 < timeMs.length && timeMs[this.row + 1] <= nowMs) this.row += 1;
+    return speedMps[this.row] * 36;
+  }
+}
