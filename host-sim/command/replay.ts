@@ -278,7 +278,7 @@ async function prepare(options: ReplayOptions, terminal: Terminal): Promise<Job>
   const second =
     options.compare === undefined ? undefined : await namedSettings(options.compare, terminal);
   const { parseQuantity } = await import('../settings/units.js');
-  const reading = await readOptionsOf(options);
+  const reading = { ...(await readOptionsOf(options)), withoutCharge: car !== undefined };
   const { tank } = options;
   const tankUl = tank === undefined ? undefined : parseQuantity(tank, 'volume', 'tank');
   for (const each of second ? [first, second] : [first]) {

@@ -11,7 +11,7 @@ import { findDecimalMark, findSeparator, isEmptyWord, NumberReader } from './dia
 import type { ChosenColumn } from './column-unit.js';
 import { checkRoles, chooseColumns, isHeader } from './header.js';
 import { readHeading, type Heading } from './heading.js';
-import { NEEDED_COUNT, NOT_YET, RowStore, type FileFacts, type ValueRole } from './rows.js';
+import { NEEDED_ROLES, NOT_YET, RowStore, type FileFacts, type ValueRole } from './rows.js';
 import { decodeText, quoteText } from './text.js';
 import type { ChannelName, ChannelSource, ReadOptions, Trace } from './trace.js';
 import { BARE_UNIT, CELL_RANGES, parseUnit, type CellRange } from './units.js';
@@ -265,8 +265,6 @@ function readHexadecimal(text: string): number {
   return /^0x[0-9a-f]{1,8}$/i.test(text) ? Number(text) : NaN;
 }
 
-const NEEDED_FIRST: readonly string[] = ['rpm', 'boost', 'map', 'charge'];
-
 /** Converts rows and hands them to the store. */
 class Table {
   private readonly cells: readonly Cell[];
@@ -285,7 +283,7 @@ class Table {
     private readonly options: ReadOptions,
     private readonly fileNotes: readonly string[],
   ) {
-    const rank = ({ role }: ChosenColumn) => (NEEDED_FIRST.includes(role) ? 0 : 1);
+    const rank = ({ role }: ChosenColumn) => ((NEEDED_ROLES as readonly string[]).includes(role) ? 0 : 1);
     const columns = header.chosen.filter(({ role }) => role !== 'time');
     columns.sort((one, other) => rank(one) - rank(other));
     this.cells = columns.map((column) => new Cell(column, numbers));
@@ -328,7 +326,7 @@ class Table {
       const value = cells[i].read(record[indexes[i]] ?? '');
       if (value === BAD) return this.refuseCell(cells[i], record[indexes[i]], row);
       // An optional column that has not begun keeps nothing; one that never begins is not fitted.
-      if (value === EMPTY && (i < NEEDED_COUNT || values[i] !== NOT_YET)) held = true;
+      if (value === EMPTY && (i < this.store.needed || values[i] !== NOT_YET)) held = true;
       pending[i] = value === EMPTY ? values[i] : value;
     }
     values.set(pending);

@@ -76,7 +76,7 @@ export function chooseColumns(
     const heading = free.find((candidate) => candidate.text === name);
     if (isOpen(role) && heading) chosen.push(settle(role, heading, undefined, false, place));
   }
-  refuseMissing(chosen, headings, place);
+  refuseMissing(chosen, headings, place, options);
   return chosen;
 }
 
@@ -181,8 +181,13 @@ function refuseMissing(
   chosen: readonly ChosenColumn[],
   headings: readonly Heading[],
   place: HeaderPlace,
+  { withoutCharge }: ReadOptions,
 ): void {
-  const missing = NEEDED.filter(([, roles]) => !chosen.some(({ role }) => roles.includes(role)));
+  const missing = NEEDED.filter(
+    ([, roles]) =>
+      !chosen.some(({ role }) => roles.includes(role)) &&
+      !(withoutCharge === true && roles.includes('charge')),
+  );
   if (missing.length === 0) return;
   const names = missing.map(([name]) => name).join(', ');
   const sentence =

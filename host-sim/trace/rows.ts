@@ -60,8 +60,8 @@ interface Waiting {
   passedBefore: number;
 }
 
-/** The first roles are needed: engine speed, a pressure, charge. */
-export const NEEDED_COUNT = 3;
+/** Without a first value of these no row can be used: engine speed, a pressure, charge if it is read. */
+export const NEEDED_ROLES: readonly ValueRole[] = ['rpm', 'boost', 'map', 'charge'];
 
 /** Collects rows. */
 export class RowStore {
@@ -79,10 +79,14 @@ export class RowStore {
   private leadingRows = 0;
   private timeRepairs = 0;
 
+  /** How many of the roles are needed; they come first. */
+  readonly needed: number;
+
   constructor(
     readonly roles: readonly ValueRole[],
     private readonly facts: { readonly wraps: boolean },
   ) {
+    this.needed = roles.filter((role) => NEEDED_ROLES.includes(role)).length;
     this.columns = roles.map(() => new Int32Array(1024));
   }
 
@@ -121,8 +125,8 @@ export class RowStore {
   }
 
   private canStart(values: Int32Array): boolean {
-    for (let slot = 0; slot < NEEDED_COUNT; slot += 1) if (values[slot] === NOT_YET) return false;
-    for (let slot = NEEDED_COUNT; slot < values.length; slot += 1) {
+    for (let slot = 0; slot < this.needed; slot += 1) if (values[slot] === NOT_YET) return false;
+    for (let slot = this.needed; slot < values.length; slot += 1) {
       if (values[slot] !== NOT_YET) continue;
       this.waiting.push({ slot, firstRow: -1, usedBefore: 0, passedBefore: 0 });
     }

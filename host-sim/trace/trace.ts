@@ -84,6 +84,8 @@ export interface ReadOptions {
   readonly baroHpa?: number;
   /** `--hold`: how long an OBD-II value holds, ms. */
   readonly holdMs?: number;
+  /** A CSV trace may lack the charge: the model says it. */
+  readonly withoutCharge?: boolean;
   /** `--strict`: one refused row is enough to refuse the file. */
   readonly strict?: boolean;
 }

@@ -550,3 +550,95 @@ describe('bad input', () => {
     expect(err.trimEnd().split('\n').length).toBeLessThanOrEqual(4);
   });
 });
+
+describe('the closed loop', () => {
+  const car = () => file('car.yaml', 'kind: smirr-car\nversion: 1\n');
+
+  it('says what the water won and where it went, in text and on the page', async () => {
+    const { exit, out, err } = await smirr('replay', 'demo:hot', '--car', 'default');
+    expect([exit, err]).toEqual([0, '']);
+    expect(out).toMatch(/By the model the water cooled the charge by \d\.\d K on average/u);
+    expect(out).toMatch(/\nmodel: default +without water +with it\ncharge, mean while/u);
+    expect(out).toMatch(/\ndensity won +\d\.\d % /u);
+    expect(out).toMatch(/\nran off +\d+\.\d ml /u);
+    expect(out).toMatch(/\nTemperatures are a model's, of the car default, not measured ones/u);
+    expect(Math.max(...out.split('\n').map((line) => line.length))).toBeLessThanOrEqual(80);
+    await smirr('replay', 'demo:hot', '--car', 'default', '--html', at('hot.html'));
+    expect(text('hot.html')).toContain('temperatures by the model, car default');
+    expect(text('hot.html')).toContain('The thin broken charge line is the run without water.');
+    expect(text('hot.html')).not.toContain('recorded ones');
+  });
+
+  it('gives JSON whose parts add up', async () => {
+    const { model, waterL, aboveOnSeconds, chargeMaxC } = await json(
+      ...['demo:hot', '--car', 'default', '--weather', '30degC,40%,950hPa'],
+    );
+    const { dry, wet, evaporatedL, runoffL, filmL, kelvinPerL, energyErrorPct, wonK } = model!;
+    expect(model!.waterL).toBeCloseTo(evaporatedL + runoffL + filmL, 9);
+    expect(model!.waterL).toBeCloseTo(waterL, 5);
+    expect(wet.aboveOnSeconds).toBe(aboveOnSeconds);
+    expect(wet.chargeMaxDegC).toBeCloseTo(chargeMaxC, 0);
+    expect(dry.chargeMeanDegC! - wet.chargeMeanDegC!).toBeCloseTo(wonK!, 2);
+    expect(kelvinPerL! * model!.waterL).toBeCloseTo(wonK!, 1);
+    expect(energyErrorPct).toBeLessThan(0.1);
+    expect(Object.keys(await json('demo:hot'))).not.toContain('model');
+  });
+
+  it('compares two settings in the same model', async () => {
+    const more = await file('more.yaml', settingsFile('flow: 8 ml/s'));
+    const { model, compare } = (await json(
+      ...['demo:hot', '--car', await car(), '--compare', more, '--html', at('both.html'), '-q'],
+    )) as SummaryJson & { compare: SummaryJson };
+    expect(model!.car).toBe('car.yaml');
+    expect(compare.model!.dry.chargeMaxDegC).toBe(model!.dry.chargeMaxDegC);
+    expect(compare.model!.wonK).toBeGreaterThan(model!.wonK!);
+    expect(text('both.html')).toContain('degrees won on average, K');
+    expect(text('both.html')).toContain('What it won and where it went, B');
+  });
+
+  const CELLS = '4000,0.9,56';
+  it.each([
+    [['--weather', '30degC'], 2, '--weather goes with --car, which closes the loop by the model'],
+    [['--speed', '80km/h'], 2, '--speed goes with --car, which closes the loop by the model'],
+    [['--car', 'default'], 2, /^smirr: run\.csv has no vehicle speed, which blows the air/u],
+    [
+      ['--car', 'default', '--speed', '80km/h'],
+      2,
+      /^smirr: run\.csv has no ambient temperature; say/u,
+    ],
+    [['--car', 'default', '--speed', '80'], 2, /^smirr: --speed is 80; its unit is missing/u],
+    [
+      ['--car', 'default', '--speed', '0km/h'],
+      2,
+      '--speed is 0km/h; it must be from 1 to 400 km/h',
+    ],
+    [
+      ['--car', 'default', '--weather', '70degC'],
+      2,
+      /^smirr: --weather: ambient is 70degC; it must/u,
+    ],
+    [['--car', 'none.yaml'], 3, /^smirr: none\.yaml is not there/u],
+  ] as const)('%j is refused with one sentence', async (args, code, sentence) => {
+    const run = await file('run.csv', asking(2, HEADER, CELLS));
+    const { exit, out, err } = await smirr('replay', run, ...args);
+    expect([exit, out]).toEqual([code, '']);
+    if (typeof sentence === 'string') expect(err).toContain(`smirr: ${sentence} [E-`);
+    else expect(err).toMatch(sentence);
+  });
+
+  it('needs no charge column, and takes the speed from the gears that a car file names', async () => {
+    const header = 'Time [s],RPM,Boost [bar]';
+    const run = await file('run.csv', asking(30, header, '4000,0.9'));
+    const geared = await file(
+      'geared.yaml',
+      'kind: smirr-car\nversion: 1\nvehicle:\n  gears: 8, 13, 18 km/h (counted)\n',
+    );
+    const { notes, model, chargeMaxC } = await json(run, '--car', geared, '--weather', '35degC');
+    expect(notes.join()).toContain('estimated from engine speed and the gears of the car');
+    expect(model!.dry.chargeMaxDegC).toBeGreaterThan(40);
+    expect(chargeMaxC).toBeLessThan(model!.dry.chargeMaxDegC);
+    const { exit, err } = await smirr('replay', run);
+    expect(exit).toBe(3);
+    expect(err).toContain('no column for charge temperature');
+  });
+});

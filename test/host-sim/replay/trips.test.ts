@@ -154,6 +154,50 @@ describe.skipIf(isMissing)('recorded trips (../shared/data; skipped where it is 
   });
 });
 
+describe.skipIf(isMissing)('the recorded trips in the closed loop', () => {
+  // City and country roads: little boost, so little heat, and little to win. What is sensible is the order
+  // of the numbers, from the air of the day up; the recorded intake air is measured elsewhere.
+  let folder = '';
+  beforeAll(() => {
+    folder = mkdtempSync(join(tmpdir(), 'smirr-loop-'));
+    writeFileSync(join(folder, 'eager.yaml'), EAGER);
+  });
+  afterAll(() => rmSync(folder, { recursive: true }));
+
+  const closed = async (trip: string, ...more: string[]) => {
+    const { exit, out, err } = await smirr('replay', trip, '--car', 'default', '--json', ...more);
+    expect(exit, err).toBe(0);
+    return JSON.parse(out) as SummaryJson & { model: NonNullable<SummaryJson['model']> };
+  };
+
+  it('a summer day warms the charge by 5 to 30 K over the air and needs no water at initial settings', async () => {
+    const { model, waterL } = await closed(HOT);
+    expect(model.dry.chargeMaxDegC).toBeGreaterThan(32);
+    expect(model.dry.chargeMaxDegC).toBeLessThan(57);
+    expect([waterL, model.waterL, model.wonK]).toEqual([0, 0, null]);
+    expect(model.energyErrorPct).toBeLessThan(0.1);
+  });
+
+  it('a frosty day stays cold, and even eager thresholds spray nothing', async () => {
+    const { model, waterL } = await closed(FROSTY, '--settings', join(folder, 'eager.yaml'));
+    expect(model.dry.chargeMaxDegC).toBeLessThan(20);
+    expect([waterL, model.wonK]).toEqual([0, null]);
+  });
+
+  it('the same frosty trip on a day of 35 degC is warmer by about the difference of the air', async () => {
+    const eager = ['--settings', join(folder, 'eager.yaml')];
+    const cold = await closed(FROSTY, ...eager);
+    const warm = await closed(FROSTY, ...eager, '--weather', '35degC,40%');
+    const warmer = warm.model.dry.chargeMaxDegC - cold.model.dry.chargeMaxDegC;
+    expect(warmer).toBeGreaterThan(28);
+    expect(warmer).toBeLessThan(40);
+    expect(warm.model.wonK).toBeGreaterThan(0.1);
+    expect(warm.model.wonK).toBeLessThan(3);
+    expect(warm.model.evaporatedL / warm.model.waterL).toBeGreaterThan(0.7);
+    expect(warm.model.runoffL).toBeLessThan(0.3 * warm.model.waterL);
+  });
+});
+
 function readTicks(text: string): Omit<Replayed, 'summary'> {
   const [header, ...lines] = text.trimEnd().split('\n');
   const at = (name: (typeof TICK_COLUMNS)[number]) => TICK_COLUMNS.indexOf(name);
