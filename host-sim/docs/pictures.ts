@@ -1,12 +1,13 @@
 /**
- * The pictures of the builder's pages as SVG: the loom from pins.json and wiring.json, what the lamp
- * shows from the core's own function, and the plumbing. Gives texts by file name; the same sources give the
+ * The pictures of the pages as SVG: the loom from pins.json and wiring.json, what the lamp shows from the
+ * core's own function, the plumbing, and a run of the model (model.ts). Gives texts by file name; the same sources give the
  * same bytes. Sizes are pixels.
  */
 import { isLit, LAMPS } from '../../controller/tick/6-output.js';
 import { placeOf, readPins, readWiring, type PinFacts, type Wire } from '../front-end/wiring.js';
-import { escaped } from '../report/format.js';
 import { LIGHT } from '../report/style.js';
+import { modelPicture } from './model.js';
+import { box, line, svg, text } from './svg.js';
 
 /** Pictures by their path in the repository. */
 export function docsPictures(): ReadonlyMap<string, string> {
@@ -14,54 +15,8 @@ export function docsPictures(): ReadonlyMap<string, string> {
     ['docs/wiring.svg', wiringPicture()],
     ['docs/lamp.svg', lampPicture()],
     ['docs/plumbing.svg', plumbingPicture()],
+    ['docs/model.svg', modelPicture()],
   ]);
-}
-
-const FONT = 'font-family="Source Sans 3,Segoe UI,system-ui,Arial,DejaVu Sans,sans-serif"';
-
-interface TextLook {
-  readonly anchor?: 'start' | 'middle' | 'end';
-  readonly size?: number;
-  readonly colour?: string;
-  readonly bold?: boolean;
-}
-
-function text(x: number, y: number, words: string, look: TextLook = {}): string {
-  const { anchor = 'start', size = 13, colour = LIGHT.ink, bold = false } = look;
-  const weight = bold ? ' font-weight="650"' : '';
-  return `<text x="${x}" y="${y}" text-anchor="${anchor}" font-size="${size}" fill="${colour}"${weight}>${escaped(words)}</text>`;
-}
-
-function line(
-  x1: number,
-  y1: number,
-  x2: number,
-  y2: number,
-  colour: string,
-  width: number,
-): string {
-  return `<line x1="${x1}" y1="${y1}" x2="${x2}" y2="${y2}" stroke="${colour}" stroke-width="${width}"/>`;
-}
-
-function box(
-  x: number,
-  y: number,
-  width: number,
-  height: number,
-  fill: string = LIGHT.off,
-): string {
-  return `<rect x="${x}" y="${y}" width="${width}" height="${height}" rx="4" fill="${fill}" stroke="${LIGHT.ink}"/>`;
-}
-
-function svg(width: number, height: number, title: string, parts: readonly string[]): string {
-  return [
-    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-label="${escaped(title)}" ${FONT}>`,
-    `<title>${escaped(title)}</title>`,
-    `<rect width="${width}" height="${height}" fill="${LIGHT.paper}"/>`,
-    ...parts,
-    '</svg>',
-    '',
-  ].join('\n');
 }
 
 const ROW = 28;

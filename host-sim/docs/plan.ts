@@ -27,7 +27,9 @@ export function itineraryTable(): string {
 export function legsTable(): string {
   const rows = layout.LEG_KINDS.flatMap((kind) => [
     fieldRow(kind, layout.LEG_NAME),
-    ...Object.entries<Field>(layout.LEGS[kind]).map(([name, row]) => fieldRow(`${kind}: ${name}`, row)),
+    ...Object.entries<Field>(layout.LEGS[kind]).map(([name, row]) =>
+      fieldRow(`${kind}: ${name}`, row),
+    ),
   ]);
   return markdownTable(HEAD, rows);
 }

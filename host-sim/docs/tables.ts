@@ -14,6 +14,7 @@ import { TICK_COLUMNS } from '../replay/ticks.js';
 import { settingsTableMarkdown } from '../settings/format.js';
 import { calibrationTable } from './calibration.js';
 import { carTable } from './car.js';
+import { modelTable } from './model.js';
 import { commandTables } from './commands.js';
 import { courseFieldsTable, coursePiecesTable } from './course.js';
 import { kitTables } from './kit.js';
@@ -29,6 +30,7 @@ export async function docsTables(): Promise<ReadonlyMap<string, string>> {
     ['settings', settingsTableMarkdown()],
     ['calibration', calibrationTable()],
     ['car', carTable()],
+    ['model', modelTable()],
     ['readings', readingsTable()],
     ['course pieces', coursePiecesTable()],
     ['course fields', courseFieldsTable()],

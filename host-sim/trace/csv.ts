@@ -283,7 +283,8 @@ class Table {
     private readonly options: ReadOptions,
     private readonly fileNotes: readonly string[],
   ) {
-    const rank = ({ role }: ChosenColumn) => ((NEEDED_ROLES as readonly string[]).includes(role) ? 0 : 1);
+    const rank = ({ role }: ChosenColumn) =>
+      (NEEDED_ROLES as readonly string[]).includes(role) ? 0 : 1;
     const columns = header.chosen.filter(({ role }) => role !== 'time');
     columns.sort((one, other) => rank(one) - rank(other));
     this.cells = columns.map((column) => new Cell(column, numbers));
