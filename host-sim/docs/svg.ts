@@ -11,12 +11,14 @@ export interface TextLook {
   readonly bold?: boolean;
 }
 
+/** Words at a place; `x` is where they begin, end or have their middle. */
 export function text(x: number, y: number, words: string, look: TextLook = {}): string {
   const { anchor = 'start', size = 13, colour = LIGHT.ink, bold = false } = look;
   const weight = bold ? ' font-weight="650"' : '';
   return `<text x="${x}" y="${y}" text-anchor="${anchor}" font-size="${size}" fill="${colour}"${weight}>${escaped(words)}</text>`;
 }
 
+/** A straight line. */
 export function line(
   x1: number,
   y1: number,
@@ -28,6 +30,7 @@ export function line(
   return `<line x1="${x1}" y1="${y1}" x2="${x2}" y2="${y2}" stroke="${colour}" stroke-width="${width}"/>`;
 }
 
+/** A box with slightly round corners. */
 export function box(
   x: number,
   y: number,
@@ -38,6 +41,7 @@ export function box(
   return `<rect x="${x}" y="${y}" width="${width}" height="${height}" rx="4" fill="${fill}" stroke="${LIGHT.ink}"/>`;
 }
 
+/** A whole picture with its title, on paper. */
 export function svg(
   width: number,
   height: number,
