@@ -1,6 +1,6 @@
 /**
  * The sweep's part of `npm run speed`: one run of the sweep's loop against a bare loop over the public
- * `tick` with the same readings, two worker threads against one, and a sweep of a thousand candidates over
+ * `tick` with the same readings, one in the closed loop against the model by itself, two worker threads against one, and a sweep of a thousand candidates over
  * an hour. Ratios are of two measurements in turn, loops by processor time, threads by the clock.
  */
 import { create, tick } from '../controller/core.js';
@@ -8,6 +8,10 @@ import { LIMITS } from '../controller/limits.js';
 import { makeReadings } from '../controller/readings.js';
 import { initialSettings } from '../controller/settings-check.js';
 import type { Settings } from '../controller/settings.js';
+import { defaultCar } from './car/layout.js';
+import { DrivenPlant } from './closed-loop/driven-plant.js';
+import { ModelTrace } from './closed-loop/loop.js';
+import { evaluateClosed, makeModelTrack, type ModelTrack } from './tune/closed.js';
 import { evaluateOpen, loadEntry } from './tune/evaluate.js';
 import type { WorkTask } from './tune/evaluator.js';
 import { workerPool } from './tune/pool.js';
@@ -31,6 +35,9 @@ export interface SweepTimes {
   /** Ticks a second of one run of the sweep over those of the bare loop. */
   readonly openRatio: readonly number[];
   readonly openPerS: readonly number[];
+  /** Ticks a second of one run in the closed loop over the model's own steps a second. */
+  readonly closedRatio: readonly number[];
+  readonly closedPerS: readonly number[];
   /** Seconds of one worker over those of two, by the clock. */
   readonly workersRatio: readonly number[];
   /** The same from processor time, as if both cores were free: twice that of one over that of two. */
@@ -45,6 +52,7 @@ export async function sweepTimes(hour: Trace): Promise<SweepTimes> {
   const today = initialSettings();
   const track = makeTrack(hour, 'hold', today.lateAfterMs, today.tempOnDc);
   const { ratio: openRatio, perS: openPerS } = openAgainstBare(track, today);
+  const { ratio: closedRatio, perS: closedPerS } = closedAgainstModel(hour, today);
   const [workersRatio, workersByCore]: [number[], number[]] = [[], []];
   for (let round = 0; round < 3; round++) {
     const [one, two] = [await elapsed(track, 1, COMPARED), await elapsed(track, 2, COMPARED)];
@@ -52,19 +60,59 @@ export async function sweepTimes(hour: Trace): Promise<SweepTimes> {
     workersByCore.push((2 * one.cores) / two.cores);
   }
   const sweep = await elapsed(track, 2, SWEPT);
-  return { openRatio, openPerS, workersRatio, workersByCore, sweep, sweepTicks: track.ticks };
+  return {
+    ...{ openRatio, openPerS, closedRatio, closedPerS, workersRatio, workersByCore, sweep },
+    sweepTicks: track.ticks,
+  };
 }
 
 function openAgainstBare(track: Track, settings: Settings) {
+  return compared(
+    track.ticks,
+    () => bareLoop(track, settings),
+    () => evaluateOpen(track, settings).sprayTicks,
+  );
+}
+
+function closedAgainstModel(hour: Trace, settings: Settings) {
+  const options = { car: defaultCar(), carName: 'default', hasGears: false, weather: {} };
+  const model = ModelTrace.of(hour, options);
+  const track = makeModelTrack(model, 'hold', settings.lateAfterMs, settings.tempOnDc);
+  return compared(
+    track.ticks,
+    () => modelAlone(track, settings),
+    () => evaluateClosed(track, settings).sprayTicks,
+  );
+}
+
+/** Two pieces of work over so many ticks, in turn: the rate of the second over that of the first. */
+function compared(ticks: number, one: () => number, other: () => number) {
   const [ratio, perS]: [number[], number[]] = [[], []];
   for (let round = 0; round < ROUNDS + WARM_ROUNDS; round++) {
-    const bare = coreSeconds(() => bareLoop(track, settings));
-    const open = coreSeconds(() => evaluateOpen(track, settings).sprayTicks);
+    const [first, second] = [coreSeconds(one), coreSeconds(other)];
     if (round < WARM_ROUNDS) continue;
-    ratio.push(bare / open);
-    perS.push(track.ticks / open);
+    ratio.push(first / second);
+    perS.push(ticks / second);
   }
   return { ratio, perS };
+}
+
+/** The model on the same readings, sprayed on now and then as the settings would, and nothing else. */
+function modelAlone({ entries, ticks, model }: ModelTrack, settings: Settings): number {
+  const driven = new DrivenPlant(model.driven);
+  const readings = makeReadings();
+  const sprayKgps = settings.flowUlps / 1e6;
+  const everyTicks = (settings.burstMs + settings.restMs) / TICK_MS;
+  let at = 0;
+  for (let index = 0; index < ticks; index++) {
+    if (entries[at] === index) {
+      loadEntry(readings, entries, at);
+      at += Place.Count;
+    }
+    const isWet = index % everyTicks < settings.burstMs / TICK_MS;
+    driven.step(index * TICK_MS, readings, isWet ? sprayKgps : 0);
+  }
+  return driven.plant.sensorK;
 }
 
 /** The same readings through the public `tick`, and nothing else. */

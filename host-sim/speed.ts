@@ -230,10 +230,13 @@ function printReplay(csv: string, real: string | undefined): void {
 async function printSweeps(): Promise<void> {
   const times = await sweepTimes(inventedTrip(3_600_000 / ROW_MS));
   const { openRatio, openPerS, workersRatio, workersByCore, sweep, sweepTicks } = times;
-  const millions = openPerS.map((each) => each / 1e6);
+  const inMillions = (rates: readonly number[]) => spreadOf(rates.map((each) => each / 1e6));
   console.log(`sweep, open loop, against a bare loop over the public tick`);
   console.log(`  ratio ${shown(spreadOf(openRatio), 2)}; goal 0.8`);
-  console.log(`  ${shown(spreadOf(millions), 1)} M ticks/s`);
+  console.log(`  ${shown(inMillions(openPerS), 1)} M ticks/s`);
+  console.log('sweep, closed loop, against the model by itself');
+  console.log(`  ratio ${shown(spreadOf(times.closedRatio), 2)}; goal 0.8`);
+  console.log(`  ${shown(inMillions(times.closedPerS), 2)} M ticks/s`);
   console.log(`two workers against one, on ${availableParallelism()} cores`);
   console.log(`  ratio ${shown(spreadOf(workersRatio), 2)}; goal 1.8 on an idle machine of two`);
   console.log(`  ${shown(spreadOf(workersByCore), 2)} by processor time, were both cores free`);

@@ -7,6 +7,11 @@ import type { Readings } from '../../controller/readings.js';
 import { createPlant, type Plant } from '../plant/plant.js';
 import { AMBIENT_STEP_MS, type Conditions } from './conditions.js';
 
+/** What the plant needs of the conditions; of the trace its times, where the speed is not its own. */
+export type Driven = Omit<Conditions, 'carName' | 'trace' | 'sure' | 'notes'> & {
+  readonly trace: { readonly timeMs: Int32Array };
+};
+
 export const TICK_MS = 20;
 const TICK_S = TICK_MS / 1000;
 const AIR_MS = 100;
@@ -26,7 +31,7 @@ export class DrivenPlant {
   private boostHpa = 0;
   private dkmh = 0;
 
-  constructor(conditions: Conditions) {
+  constructor(conditions: Driven) {
     const { car, ambientK, humidityShare, pressurePa, startK, startBayK } = conditions;
     this.ambientK = ambientK;
     this.humidityShare = humidityShare;

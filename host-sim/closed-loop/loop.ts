@@ -169,7 +169,7 @@ function toDc(kelvin: number): number {
 }
 
 /** The bits of `Readings.faults` that belong to these inputs. */
-function faultBits(inputs: number): number {
+export function faultBits(inputs: number): number {
   let bits = 0;
   if ((inputs & Input.Charge) !== 0) bits |= HealthMask.Charge;
   if ((inputs & Input.Ambient) !== 0) bits |= HealthMask.Ambient;

@@ -9,6 +9,7 @@ import type { Terminal } from '../terminal.js';
 import type { TuneOptions } from '../tune/prepare.js';
 import { PICK_OPTIONS } from '../tune/picks.js';
 import type { Example } from './command.js';
+import { modelOptions } from './model-options.js';
 import { traceOptions } from './trace-options.js';
 
 /** What a tuner does first. */
@@ -21,6 +22,10 @@ export const examples: readonly Example[] = [
   [
     'smirr tune run.csv --vary tempOn=auto --vary burst=auto --html tune.html',
     'the same as a page, with the runs that tell most',
+  ],
+  [
+    'smirr tune run.csv --car car.yaml --vary tempOn=auto --vary burst=auto',
+    'closed loop: what the water would have cooled, by the model',
   ],
   [
     'smirr tune run.csv --vary tempOn=auto --spread',
@@ -39,7 +44,7 @@ export const examples: readonly Example[] = [
 
 /** Declares the positionals and options. */
 export function builder(yargs: Argv): Argv<TuneOptions> {
-  return traceOptions(searchOptions(yargs)).option('strict', {
+  return modelOptions(traceOptions(searchOptions(yargs))).option('strict', {
     type: 'boolean',
     describe: 'one refused row is enough to refuse a trace',
   });
@@ -115,7 +120,7 @@ function searchOptions(yargs: Argv) {
     })
     .option('spread', {
       type: 'boolean',
-      describe: 'repeat the picks with sensor noise and offset, other weather and other flow',
+      describe: 'open loop: repeat the picks with sensor noise and offset, other weather and flow',
     })
     .option('workers', {
       type: 'string',

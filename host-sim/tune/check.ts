@@ -4,6 +4,7 @@
  * property counts as shown where its condition came on any of the traces.
  */
 import { checkSettings } from '../../controller/settings-check.js';
+import type { ModelTrace } from '../closed-loop/loop.js';
 import { Checker, type CheckResult } from '../prove/check.js';
 import { drive, type DriveOptions } from '../replay/drive.js';
 import type { Run } from '../replay/run.js';
@@ -31,15 +32,17 @@ export interface PickCheck {
 export function checkPick(
   traces: readonly Trace[],
   options: DriveOptions,
+  models?: readonly ModelTrace[],
 ): { readonly runs: readonly Run[]; readonly check: PickCheck } {
   const results: CheckResult[] = [];
-  const runs = traces.map((trace) => {
+  const runs = traces.map((trace, index) => {
     const checker = new Checker(options.fromBoot === true);
     const onTick: DriveOptions['onTick'] = (core, readings, nowMs) => {
       options.onTick?.(core, readings, nowMs);
       checker.see(core, readings, nowMs);
     };
-    const run = drive(trace, { ...options, onTick });
+    const model = models && { model: models[index] };
+    const run = drive(trace, { ...options, ...model, onTick });
     results.push(checker.result);
     return run;
   });

@@ -62,7 +62,7 @@ function runOpen(core: Core, track: Track, readings: Readings): Measure {
 }
 
 /** Water of so many ticks of spray, ul. */
-function waterOf(sprayTicks: number, flowUlps: number): number {
+export function waterOf(sprayTicks: number, flowUlps: number): number {
   return Math.round((sprayTicks * TICK_MS * flowUlps) / 1000);
 }
 

@@ -4,6 +4,7 @@
  * the tracks' entries lie in shared memory and are not copied.
  */
 import type { Settings } from '../../controller/settings.js';
+import { evaluateClosed, type ModelTrack } from './closed.js';
 import { evaluateOpen } from './evaluate.js';
 import type { Measure } from './measure.js';
 import type { Track } from './track.js';
@@ -11,7 +12,7 @@ import type { Track } from './track.js';
 export interface WorkTask {
   readonly today: Settings;
   /** Tracks of all traces, by the setting `lateAfter` that they were made for. */
-  readonly tracks: ReadonlyMap<number, readonly Track[]>;
+  readonly tracks: ReadonlyMap<number, readonly (Track | ModelTrack)[]>;
   /** Ticks of all traces together. */
   readonly ticks: number;
   readonly tankUl: number | undefined;
@@ -25,6 +26,10 @@ export function makeEvaluator(task: WorkTask): Evaluator {
     const settings = { ...task.today, ...changes };
     const tracks = task.tracks.get(settings.lateAfterMs);
     if (!tracks) throw new Error(`no track is made for lateAfter ${settings.lateAfterMs} ms`);
-    return tracks.map((track) => evaluateOpen(track, settings, task.tankUl));
+    return tracks.map((track) =>
+      'model' in track
+        ? evaluateClosed(track, settings, task.tankUl)
+        : evaluateOpen(track, settings, task.tankUl),
+    );
   };
 }

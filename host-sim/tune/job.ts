@@ -22,7 +22,7 @@ export function makeHead(
     values,
   ]);
   const asked = {
-    loop: 'open' as const,
+    loop: tracks.some((track) => 'model' in track) ? ('closed' as const) : ('open' as const),
     traces: tracks.map(({ name }) => name),
     vary: Object.fromEntries(vary),
     targetDc: tracks[0]?.targetDc ?? 0,
@@ -38,8 +38,13 @@ export function makeHead(
     JSON.stringify([version(), RESULTS_VERSION, asked, space.today, task.tankUl ?? null]),
   );
   for (const [lateAfterMs, list] of task.tracks) {
-    for (const { calibration, between, entries, ticks } of list) {
+    for (const track of list) {
+      const { calibration, between, entries, ticks } = track;
       hash.update(JSON.stringify([lateAfterMs, calibration, between, ticks])).update(entries);
+      // The dry charge stands for the air, the speed and the start, the car for its nozzles too.
+      if ('model' in track) {
+        hash.update(JSON.stringify(track.model.driven.car)).update(track.model.dryDc);
+      }
     }
   }
   return {

@@ -5,7 +5,7 @@
 import { REASONS } from '../../controller/reasons.js';
 import type { Settings } from '../../controller/settings.js';
 import { formatValue } from '../settings/format.js';
-import { degreeSeconds, NOTHING_COUNTED_DC, type Measure } from './measure.js';
+import { degreeSeconds, NOTHING_COUNTED_DC, type Measure, type Won } from './measure.js';
 import { settingsOf, type Outcome } from './outcome.js';
 import type { Result } from './results.js';
 import type { Range, Spread } from './spread.js';
@@ -103,7 +103,18 @@ function measureJson(measure: Measure, ticks: number): Record<string, unknown> {
     hottestC: worstDc === NOTHING_COUNTED_DC ? null : worstDc / 10,
     sprays: bursts,
     spraySeconds: seconds(sprayTicks),
+    ...(measure.won && wonJson(measure.won)),
     reasons: Object.fromEntries(held.map(([id, count]) => [id, seconds(count)])),
+  };
+}
+
+function wonJson({ density, wonDc, dryHotTicks }: Won): Record<string, number | null> {
+  const mean = (sum: number, decimals: number) =>
+    dryHotTicks === 0 ? null : Number((sum / dryHotTicks).toFixed(decimals));
+  return {
+    wonK: mean(wonDc / 10, 3),
+    densityWonShare: mean(density / 1000, 5),
+    dryOverTargetSeconds: seconds(dryHotTicks),
   };
 }
 

@@ -22,8 +22,18 @@ export interface Measure {
   readonly sprayTicks: number;
   /** Ticks by reason, in the order of REASONS. */
   readonly reasonTicks: readonly number[];
-  /** Closed loop: density won against the same run without water, in permille times ticks. */
-  readonly density?: number;
+  /** Closed loop only. */
+  readonly won?: Won;
+}
+
+/** What water won against the same run without it, over the ticks in which that would be over the target. */
+export interface Won {
+  /** Density of the charge, permille times ticks, rounded once a run. */
+  readonly density: number;
+  /** Charge temperature, 0.1 degC times ticks. */
+  readonly wonDc: number;
+  /** How many ticks that were. */
+  readonly dryHotTicks: number;
 }
 
 /** Degree-seconds of `Measure.heat`. */
@@ -49,6 +59,12 @@ export function together(measures: readonly Measure[]): Measure {
     bursts: sum((m) => m.bursts),
     sprayTicks: sum((m) => m.sprayTicks),
     reasonTicks: REASONS.map((_, index) => sum((m) => m.reasonTicks[index])),
-    ...(measures.every((m) => m.density !== undefined) && { density: sum((m) => m.density ?? 0) }),
+    ...(measures.every(({ won }) => won !== undefined) && {
+      won: {
+        density: sum(({ won }) => won?.density ?? 0),
+        wonDc: sum(({ won }) => won?.wonDc ?? 0),
+        dryHotTicks: sum(({ won }) => won?.dryHotTicks ?? 0),
+      },
+    }),
   };
 }

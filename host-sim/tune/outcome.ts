@@ -6,6 +6,7 @@
  */
 import { settingWarnings } from '../../controller/settings-check.js';
 import type { SettingRow, Settings } from '../../controller/settings.js';
+import type { ModelTrace } from '../closed-loop/loop.js';
 import { drive, type DriveOptions } from '../replay/drive.js';
 import type { Run } from '../replay/run.js';
 import type { Trace } from '../trace/trace.js';
@@ -62,6 +63,8 @@ export interface OutcomeJob {
   readonly head: Head;
   readonly settingsName: string;
   readonly traces: readonly Trace[];
+  /** Closed loop: the model of each trace. */
+  readonly models?: readonly ModelTrace[] | undefined;
   /** As today's settings read them. */
   readonly tracks: readonly Track[];
   readonly driveOptions: Omit<DriveOptions, 'settings' | 'settingsName'>;
@@ -74,7 +77,10 @@ export function makeOutcome(board: Board, job: OutcomeJob): Outcome {
   if (!today) throw new Error('a search begins with today’s settings');
   const { picks, missing } = pickFrom(board);
   const replays = (settings: Settings, settingsName: string) =>
-    job.traces.map((trace) => drive(trace, { ...job.driveOptions, settings, settingsName }));
+    job.traces.map((trace, index) => {
+      const model = job.models && { model: job.models[index] };
+      return drive(trace, { ...job.driveOptions, ...model, settings, settingsName });
+    });
   const todayRuns = replays(board.space.today, 'today');
   const climbs = job.tracks.map(climbsOf);
   const checked = checkedOnce(job);
@@ -106,11 +112,12 @@ export function makeOutcome(board: Board, job: OutcomeJob): Outcome {
 }
 
 /** Replays and checks settings; picks that come to the same are looked at once. */
-function checkedOnce({ traces, driveOptions }: OutcomeJob) {
+function checkedOnce({ traces, models, driveOptions }: OutcomeJob) {
   const seen = new Map<string, ReturnType<typeof checkPick>>();
   return (settings: Settings, settingsName: string) => {
     const key = JSON.stringify(settings);
-    const found = seen.get(key) ?? checkPick(traces, { ...driveOptions, settings, settingsName });
+    const found =
+      seen.get(key) ?? checkPick(traces, { ...driveOptions, settings, settingsName }, models);
     seen.set(key, found);
     return found;
   };

@@ -15,7 +15,7 @@ import {
   shown,
 } from '../report/format.js';
 import { figure, readingHint } from '../report/figure.js';
-import { COOLING_CAUTION } from '../report/model.js';
+import { temperatureCaution } from '../report/model.js';
 import { RULES_CAUTION, section, table, WATER_CAUTION, type Column } from '../report/page.js';
 import { pageOf } from '../report/style.js';
 import { checkSentences } from './check.js';
@@ -30,7 +30,7 @@ import {
   changesText,
   heatText,
   loopSentence,
-  MEASURE_HEADS,
+  measureHeads,
   measureCells,
   nothingToChoose,
   searchSentences,
@@ -61,7 +61,7 @@ export function tunePage(outcome: Outcome): string {
     `<figure>${scatter(outcome)}<figcaption><p>${escaped(SCATTER_HINT)}</p></figcaption></figure>`,
     picksSection(outcome),
     ...tellingSections(outcome),
-    `<p class="caution">${escaped(COOLING_CAUTION)}</p>`,
+    `<p class="caution">${escaped(temperatureCaution(outcome.todayRuns[0]))}</p>`,
     '<div class="tables">',
     mattersSection(outcome),
     searchedSection(outcome),
@@ -131,8 +131,8 @@ function numbers({ today, picks, board }: Outcome): string {
   return `<dl class="numbers">${items.join('')}</dl>`;
 }
 
-function measureColumns(first: Column[]): Column[] {
-  return [...first, ...MEASURE_HEADS.map((head): Column => ({ head, ...NUMBERS }))];
+function measureColumns({ head: asked }: Outcome, first: Column[]): Column[] {
+  return [...first, ...measureHeads(asked).map((head): Column => ({ head, ...NUMBERS }))];
 }
 
 function picksSection(outcome: Outcome): string {
@@ -145,7 +145,7 @@ function picksSection(outcome: Outcome): string {
       ...measureCells(result.total, ticks),
     ]),
   ];
-  const columns = measureColumns([KEY, { head: 'pick', header: true, html: true }]);
+  const columns = measureColumns(outcome, [KEY, { head: 'pick', header: true, html: true }]);
   return section(
     'The picks',
     table(columns, rows),
@@ -262,7 +262,8 @@ function searchedSection(outcome: Outcome): string {
   );
 }
 
-function frontSection({ board }: Outcome): string {
+function frontSection(outcome: Outcome): string {
+  const { board } = outcome;
   const { members } = board.front;
   const listed = evenly(members, FRONT_LISTED);
   const more = members.length > listed.length ? `, ${listed.length} of ${members.length}` : '';
@@ -270,14 +271,12 @@ function frontSection({ board }: Outcome): string {
     ...measureCells(result.total, board.goal.ticks),
     settingsText(board, result),
   ]);
-  const columns: Column[] = [
-    ...MEASURE_HEADS.map((head): Column => ({ head, ...NUMBERS })),
-    { head: 'settings' },
-  ];
+  const columns: Column[] = [...measureColumns(outcome, []), { head: 'settings' }];
   return section(`The front${more}`, table(columns, rows));
 }
 
-function tracesSection({ board, tracks, today, picks }: Outcome): string {
+function tracesSection(outcome: Outcome): string {
+  const { board, tracks, today, picks } = outcome;
   if (tracks.length === 1) return '';
   const rows = tracks.flatMap(({ name, ticks }, i) => [
     [shown(name), 'today', ...measureCells(today.traces[i], ticks)],
@@ -285,11 +284,11 @@ function tracesSection({ board, tracks, today, picks }: Outcome): string {
     [
       '',
       `its own front: ${counted(board.traceFronts[i].members.length, 'run')}`,
-      ...MEASURE_HEADS.map(() => ''),
+      ...measureHeads(outcome.head).map(() => ''),
     ],
   ]);
   return section(
     'Each trace by itself',
-    table(measureColumns([{ head: 'trace', className: 'text' }, { head: '' }]), rows),
+    table(measureColumns(outcome, [{ head: 'trace', className: 'text' }, { head: '' }]), rows),
   );
 }

@@ -11,7 +11,7 @@ import {
   changesText,
   loopSentence,
   measureCells,
-  MEASURE_HEADS,
+  measureHeads,
   searchSentences,
   ticksOfAll,
 } from './words.js';
@@ -28,7 +28,7 @@ export function settingsFileOf(pick: PickOutcome, outcome: Outcome): string {
     loopSentence(outcome),
     `Against ${outcome.settingsName}: ${changesText(pick)}.`,
     ...checkSentences(pick.check),
-    `It came to ${cells.map((cell, i) => `${MEASURE_HEADS[i]} ${cell}`).join(', ')}.`,
+    `It came to ${cells.map((cell, i) => `${measureHeads(outcome.head)[i]} ${cell}`).join(', ')}.`,
   ];
   const comments = sentences.flatMap((sentence) => fold(forTerminal(sentence), LINE_LENGTH_MAX));
   return `${formatSettings(pick.settings)}\n${comments.map((line) => `# ${line}\n`).join('')}`;

@@ -5,6 +5,9 @@
  */
 import { availableParallelism } from 'node:os';
 import { resolve } from 'node:path';
+import type { ModelOptions } from '../closed-loop/conditions.js';
+import type { ModelTrace } from '../closed-loop/loop.js';
+import { modelOf, type ModelArguments } from '../command/model-options.js';
 import type { Settings } from '../../controller/settings.js';
 import { Fault } from '../fault.js';
 import { namedSettings, type NamedSettings } from '../settings/named.js';
@@ -23,7 +26,7 @@ import { checkTraces, makeTracks } from './tracks.js';
 import { parseVariations } from './vary.js';
 
 /** The options of `smirr tune`. */
-export interface TuneOptions extends TraceOptions {
+export interface TuneOptions extends TraceOptions, ModelArguments {
   readonly trace: readonly string[];
   readonly settings: string | undefined;
   readonly vary: readonly string[] | undefined;
@@ -53,6 +56,8 @@ export interface Job {
   readonly options: TuneOptions;
   readonly today: NamedSettings;
   readonly traces: readonly Trace[];
+  /** Closed loop: the model of each trace. */
+  readonly models: readonly ModelTrace[] | undefined;
   readonly space: Space;
   readonly plan: Plan;
   readonly task: WorkTask;
@@ -84,10 +89,14 @@ export async function prepare(options: TuneOptions, terminal: Terminal): Promise
     ...(options.search !== undefined && { kind: options.search }),
   });
   const targetDc = quantityOf(options, 'target', 'temperature') ?? today.settings.tempOnDc;
+  const model = await modelOf(options, terminal);
   const traces = await loadTraces(options, terminal);
   checkTraces(traces);
+  const models = model && (await modelTraces(traces, model));
   const { between } = options;
-  const tracks = makeTracks(traces, { today: today.settings, variations, between, targetDc });
+  const tracks = makeTracks(traces, {
+    ...{ today: today.settings, variations, between, targetDc, models },
+  });
   const ticks = (tracks.get(today.settings.lateAfterMs) ?? []).reduce((n, t) => n + t.ticks, 0);
   const tankUl = tankOf(options, today.settings, variations);
   const task: WorkTask = { today: today.settings, tracks, ticks, tankUl };
@@ -95,7 +104,20 @@ export async function prepare(options: TuneOptions, terminal: Terminal): Promise
   const within = quantityOf(options, 'within', 'share');
   const withinShare = within === undefined ? undefined : within / 1000;
   const { workers } = numbers;
-  return { options, today, traces, space, plan, task, head, shard, withinShare, workers, inputs };
+  return {
+    options,
+    today,
+    traces,
+    models,
+    space,
+    plan,
+    task,
+    head,
+    shard,
+    withinShare,
+    workers,
+    inputs,
+  };
 }
 
 function varyOf({ vary = [] }: TuneOptions): readonly string[] {
@@ -168,8 +190,8 @@ function shardOf({ shard }: TuneOptions): Shard | undefined {
 
 /** What goes together, and which files are read. */
 function checkFiles(options: TuneOptions, shard: Shard | undefined): string[] {
-  const { trace, settings, columns, from, out, html } = options;
-  const read = [...trace, settings, columns].filter((file) => file !== undefined);
+  const { trace, settings, columns, car, from, out, html } = options;
+  const read = [...trace, settings, columns, car].filter((file) => file !== undefined);
   if (read.filter((file) => file === '-').length > 1) {
     throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
   }
@@ -186,14 +208,26 @@ function checkFiles(options: TuneOptions, shard: Shard | undefined): string[] {
   if (refused !== undefined) {
     throw new Fault('E-USAGE-02', `--${refused} does not go with --shard; merge the parts first`);
   }
+  if (car !== undefined && options.spread === true) {
+    const sentence = '--spread does not go with --car: it disturbs recorded temperatures';
+    throw new Fault('E-USAGE-02', sentence);
+  }
   if (from !== undefined && options.resume === true) {
     throw new Fault('E-USAGE-02', '--from and --resume both say where to go on; give one of them');
   }
   return [...read, from].filter((file): file is string => file !== undefined && isTraceFile(file));
 }
 
+async function modelTraces(
+  traces: readonly Trace[],
+  options: ModelOptions,
+): Promise<readonly ModelTrace[]> {
+  const { ModelTrace: Made } = await import('../closed-loop/loop.js');
+  return traces.map((trace) => Made.of(trace, options));
+}
+
 async function loadTraces(options: TuneOptions, terminal: Terminal): Promise<Trace[]> {
-  const reading = await readOptionsOf(options);
+  const reading = { ...(await readOptionsOf(options)), withoutCharge: options.car !== undefined };
   const traces: Trace[] = [];
   for (const source of options.trace) {
     terminal.progress(`reading ${source}`);

@@ -110,6 +110,7 @@ async function searchAll(job: Job, kept: Kept, pool: Pool, terminal: Terminal): 
     head: job.head,
     settingsName: job.today.name,
     traces: job.traces,
+    models: job.models,
     tracks: task.tracks.get(space.today.lateAfterMs) ?? [],
     driveOptions: {
       ...(options.between !== undefined && { between: options.between }),

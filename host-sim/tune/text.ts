@@ -11,7 +11,7 @@ import type { Outcome, PickOutcome } from './outcome.js';
 import {
   changesText,
   loopSentence,
-  MEASURE_HEADS,
+  measureHeads,
   measureCells,
   nothingToChoose,
   searchSentences,
@@ -57,7 +57,7 @@ export function columns(rows: readonly (readonly string[])[]): string {
 function picksTable(outcome: Outcome): string {
   const ticks = ticksOfAll(outcome);
   return columns([
-    ['', ...MEASURE_HEADS],
+    ['', ...measureHeads(outcome.head)],
     ['today', ...measureCells(outcome.today.total, ticks)],
     ...outcome.picks.map(({ name, result }) => [name, ...measureCells(result.total, ticks)]),
   ]);
@@ -117,17 +117,14 @@ export function evenly<Item>(items: readonly Item[], count: number): Item[] {
   );
 }
 
-function tracesText({ board, tracks, today, picks }: Outcome): string {
+function tracesText({ head, board, tracks, today, picks }: Outcome): string {
+  const heads = measureHeads(head);
   const rows = tracks.flatMap(({ name, ticks }, i) => [
     [`${name}, today`, ...measureCells(today.traces[i], ticks)],
     ...picks.map((pick) => [`  ${pick.name}`, ...measureCells(pick.result.traces[i], ticks)]),
-    ...bestAlone(board.traceFronts[i].members.length),
+    [`  members of its own front: ${board.traceFronts[i].members.length}`, ...heads.map(() => '')],
   ]);
-  return ['Each trace by itself', columns([['', ...MEASURE_HEADS], ...rows])].join('\n');
-}
-
-function bestAlone(count: number): string[][] {
-  return [[`  members of its own front: ${count}`, '', '', '', '', '']];
+  return ['Each trace by itself', columns([['', ...heads], ...rows])].join('\n');
 }
 
 function effectsText({ effects, head }: Outcome): string {

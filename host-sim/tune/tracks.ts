@@ -5,9 +5,11 @@
  */
 import type { Settings } from '../../controller/settings.js';
 import { Fault } from '../fault.js';
+import type { ModelTrace } from '../closed-loop/loop.js';
 import { chooseBetween, type Between } from '../replay/feed.js';
 import { andList } from '../shown.js';
 import type { ChannelName, Trace } from '../trace/trace.js';
+import { makeModelTrack, type ModelTrack } from './closed.js';
 import { makeTrack, type Track } from './track.js';
 import type { Variation } from './vary.js';
 
@@ -49,22 +51,28 @@ export interface TrackOptions {
   readonly variations: readonly Variation[];
   readonly between: Between | undefined;
   readonly targetDc: number;
+  /** Closed loop: the model of each trace. */
+  readonly models?: readonly ModelTrace[] | undefined;
 }
 
 /** Tracks of all traces by `lateAfter`, for every value of it that is tried. */
 export function makeTracks(
   traces: readonly Trace[],
-  { today, variations, between, targetDc }: TrackOptions,
-): ReadonlyMap<number, readonly Track[]> {
+  { today, variations, between, targetDc, models }: TrackOptions,
+): ReadonlyMap<number, readonly (Track | ModelTrack)[]> {
   const varied = variations.find(({ row }) => row.name === 'lateAfter')?.values ?? [];
   const lateAfters = [...new Set([today.lateAfterMs, ...varied])];
-  const made = new Map<string, Track>();
-  const trackFor = (trace: Trace, index: number, lateAfterMs: number): Track => {
+  const made = new Map<string, Track | ModelTrack>();
+  const trackFor = (trace: Trace, index: number, lateAfterMs: number) => {
     const how = chooseBetween(trace, lateAfterMs, between);
     // Only recorded faults, and values that hold for a time, are read by the setting.
     const isReadByIt = trace.faults !== undefined || trace.holdMs !== undefined;
     const key = `${index} ${how} ${isReadByIt ? lateAfterMs : ''}`;
-    const track = made.get(key) ?? makeTrack(trace, how, lateAfterMs, targetDc);
+    const track =
+      made.get(key) ??
+      (models
+        ? makeModelTrack(models[index], how, lateAfterMs, targetDc)
+        : makeTrack(trace, how, lateAfterMs, targetDc));
     made.set(key, track);
     return track;
   };

@@ -9,13 +9,14 @@ import {
   NBSP,
   percent,
   settingValue,
+  shown,
   temperature,
   volume,
 } from '../report/format.js';
 import { wordsFor } from '../report/words.js';
-import { degreeSeconds, NOTHING_COUNTED_DC, type Measure } from './measure.js';
+import { degreeSeconds, NOTHING_COUNTED_DC, type Measure, type Won } from './measure.js';
 import type { Change, Outcome, PickOutcome } from './outcome.js';
-import type { Result } from './results.js';
+import type { Head, Result } from './results.js';
 import { TICK_MS } from './track.js';
 
 /** Degree-seconds: "812 °C s". */
@@ -41,10 +42,21 @@ export function measureCells(measure: Measure, ticks: number): string[] {
     percent(measure.hotTicks / ticks),
     worstText(measure),
     decimal(measure.bursts, 0),
+    ...(measure.won ? wonCells(measure.won) : []),
   ];
 }
 
-export const MEASURE_HEADS = ['water', 'heat', 'over target', 'hottest', 'sprays'] as const;
+/** Means over the time in which the dry charge would have been over the target. */
+function wonCells({ density, wonDc, dryHotTicks }: Won): string[] {
+  if (dryHotTicks === 0) return ['never hot', 'never hot'];
+  return [`${decimal(wonDc / 10 / dryHotTicks, 2)}${NBSP}K`, percent(density / 1000 / dryHotTicks)];
+}
+
+/** The heads of those columns. */
+export function measureHeads({ loop }: Head): readonly string[] {
+  const heads = ['water', 'heat', 'over target', 'hottest', 'sprays'];
+  return loop === 'closed' ? [...heads, 'won', 'density won'] : heads;
+}
 
 /** "tempOn 45.0 °C to 47.0 °C". */
 export function changeText({ row, today, pick }: Change): string {
@@ -89,9 +101,18 @@ export function searchSentences(outcome: Outcome): string[] {
   ];
 }
 
-/** What open loop means, which must be read before any number. */
-export function loopSentence({ head }: Outcome): string {
+/** What the loop means, which must be read before any number. */
+export function loopSentence({ head, todayRuns }: Outcome): string {
   const target = temperature(head.targetDc);
+  if (head.loop === 'closed') {
+    const [{ model }] = todayRuns;
+    return (
+      `Closed loop: the charge temperatures are a model’s, of the car ${shown(model?.carName ?? '')}, ` +
+      `not recorded ones, and the water cools it. Heat is how far the charge was over ${target}, times ` +
+      'how long, while the engine ran; won is against the same run without water, in the mean of the ' +
+      `time in which that would be over ${target}. What the car file assumes, all this assumes.`
+    );
+  }
   return (
     `Open loop: the temperatures are the recorded ones and cannot show what the water would have ` +
     `cooled. Heat is how far the charge was over ${target}, times how long, while the engine ran and ` +
@@ -123,7 +144,7 @@ export function nothingToChoose({ board, todayRuns }: Outcome): string[] {
   }
   const [longest] = [...held].sort((a, b) => b[1] - a[1])[0];
   return [
-    'No candidate met any heat with mist, so there is nothing to choose. With today’s settings the ' +
+    'No candidate leaves less heat than none at all, so there is nothing to choose. With today’s settings the ' +
       `longest reason was ${longest}: ${wordsFor(longest).because}.`,
   ];
 }
