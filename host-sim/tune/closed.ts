@@ -4,7 +4,7 @@
  * therefore made once a trace. Everything in a `TrackModel` can be posted to a worker; what is long lies in
  * shared memory.
  */
-import { create, tick } from '../../controller/core.js';
+import { create, tick, type Core } from '../../controller/core.js';
 import { LIMITS } from '../../controller/limits.js';
 import { HealthMask, makeReadings } from '../../controller/readings.js';
 import { REASONS } from '../../controller/reasons.js';
@@ -71,84 +71,73 @@ function dryTrace(trace: Trace, dryDc: Int16Array): Trace {
 /** Runs the settings in the model, from a full tank or `tankUl`. Throws if they fail the core's check. */
 export function evaluateClosed(track: ModelTrack, settings: Settings, tankUl?: number): Measure {
   const core = create(settingsFor(settings, track.calibration), track.calibration, LIMITS, tankUl);
-  const sums = new ClosedSums(track.targetDc);
+  const { reasonTicks, wetDc, sprayTicks, bursts } = runClosed(core, track);
+  return {
+    waterUl: waterOf(sprayTicks, core.settings.flowUlps),
+    ...chargeSums(track, wetDc),
+    bursts,
+    sprayTicks,
+    reasonTicks: Array.from(reasonTicks),
+  };
+}
+
+/** The loop that a sweep spends its time in; what the charge came to in each tick is summed up after it. */
+function runClosed(core: Core, { entries, ticks, model }: ModelTrack) {
   const readings = makeReadings();
-  const { entries, ticks, model } = track;
   const wet = new DrivenPlant(model.driven);
-  const believed = ~faultBits(model.sure);
+  const { plant } = wet;
+  const { sure } = model;
+  const believed = ~faultBits(sure);
   const sprayKgps = core.settings.flowUlps * KG_PER_UL;
   const output = core.state.output;
-  let [at, isRunning] = [0, false];
+  const reasonTicks = new Int32Array(REASONS.length);
+  const wetDc = new Int16Array(ticks);
+  let [at, bursts, sprayTicks, pumpBefore] = [0, 0, 0, 0];
   for (let index = 0; index < ticks; index++) {
     readings.nowMs = index * TICK_MS;
     if (entries[at] === index) {
       loadEntry(readings, entries, at);
-      isRunning = entries[at + Place.Over] !== NOT_COUNTED;
       at += Place.Count;
     } else readings.fresh = 0;
     // As coarse as the dry run is kept, so that where no water made a difference there is none.
-    readings.chargeDc = toDc(Math.fround(wet.plant.sensorK));
-    readings.fresh |= model.sure;
+    wetDc[index] = readings.chargeDc = toDc(Math.fround(plant.sensorK));
+    readings.fresh |= sure;
     readings.faults &= believed;
     tick(core, readings);
-    wet.step(index * TICK_MS, readings, output.pump === 1 ? sprayKgps : 0);
-    sums.see(output.reason, output.pump);
-    if (isRunning) sums.breathe(readings.chargeDc, model.dryDc[index]);
+    reasonTicks[output.reason]++;
+    const pump = output.pump;
+    sprayTicks += pump;
+    if (pump > pumpBefore) bursts++;
+    pumpBefore = pump;
+    wet.step(readings.nowMs, readings, pump === 1 ? sprayKgps : 0);
   }
-  return sums.measure(core.settings.flowUlps);
+  return { reasonTicks, wetDc, sprayTicks, bursts };
 }
 
-/** What a run in the model comes to, added up tick by tick. */
-class ClosedSums {
-  private readonly reasonTicks = new Int32Array(REASONS.length);
-  private heat = 0;
-  private hotTicks = 0;
-  private worstDc = NOTHING_COUNTED_DC;
-  private bursts = 0;
-  private sprayTicks = 0;
-  private pumpBefore = 0;
-  private density = 0;
-  private wonDc = 0;
-  private dryHotTicks = 0;
-
-  constructor(private readonly targetDc: number) {}
-
-  see(reason: number, pump: number): void {
-    this.reasonTicks[reason]++;
-    if (pump === 1) {
-      this.sprayTicks++;
-      if (this.pumpBefore === 0) this.bursts++;
+/** Heat, and what was won, over the ticks in which the engine breathes. */
+function chargeSums({ entries, ticks, targetDc, model }: ModelTrack, wetDc: Int16Array) {
+  const { dryDc } = model;
+  let [at, isRunning, heat, hotTicks, worstDc] = [0, false, 0, 0, NOTHING_COUNTED_DC];
+  let [density, wonDc, dryHotTicks] = [0, 0, 0];
+  for (let index = 0; index < ticks; index++) {
+    if (entries[at] === index) {
+      isRunning = entries[at + Place.Over] !== NOT_COUNTED;
+      at += Place.Count;
     }
-    this.pumpBefore = pump;
-  }
-
-  /** A tick in which the engine runs, and breathes a charge this warm in place of one that dry. */
-  breathe(wetDc: number, dryDc: number): void {
-    const over = wetDc - this.targetDc;
-    if (over > 0) {
-      this.heat += over;
-      this.hotTicks++;
+    if (!isRunning) continue;
+    const [wet, dry] = [wetDc[index], dryDc[index]];
+    if (wet > worstDc) worstDc = wet;
+    if (wet > targetDc) {
+      heat += wet - targetDc;
+      hotTicks++;
     }
-    if (wetDc > this.worstDc) this.worstDc = wetDc;
-    if (dryDc <= this.targetDc) return;
-    this.dryHotTicks++;
-    this.wonDc += dryDc - wetDc;
-    this.density += (1000 * (dryDc - wetDc)) / (wetDc + 10 * ZERO_K);
+    if (dry <= targetDc) continue;
+    dryHotTicks++;
+    wonDc += dry - wet;
+    density += (1000 * (dry - wet)) / (wet + 10 * ZERO_K);
   }
-
-  measure(flowUlps: number): Measure {
-    return {
-      waterUl: waterOf(this.sprayTicks, flowUlps),
-      ...{ heat: this.heat, hotTicks: this.hotTicks, worstDc: this.worstDc },
-      ...{ bursts: this.bursts, sprayTicks: this.sprayTicks },
-      reasonTicks: Array.from(this.reasonTicks),
-      won: {
-        density: Math.round(this.density),
-        wonDc: this.wonDc,
-        dryHotTicks: this.dryHotTicks,
-      },
-    };
-  }
+  const won = { density: Math.round(density) + 0, wonDc, dryHotTicks };
+  return { heat, hotTicks, worstDc, won };
 }
 
 function toDc(kelvin: number): number {
