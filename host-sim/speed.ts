@@ -1,7 +1,7 @@
 /**
  * `npm run speed`: figures about ourselves, from compiled files, in one run of under three
  * minutes. Ticks a second through the public `tick` with the driver's cost; CSV to columns against
- * the CSV library alone; seconds for `replay` of a long trip end to end with its page; the sweeps of
+ * the CSV library alone; seconds for `replay` of a long trip end to end with its page; steps a second of the model; the sweeps of
  * `tune`; times of the workbench in a browser. Machines are noisy: each figure is the median of several rounds, with the
  * least and the most beside it; the first two are by processor time (a second of one core), the others
  * by the clock. `--workbench` measures the browser's part alone, `--sweeps` those of `tune`.
@@ -20,6 +20,7 @@ import { findBrowser } from './prove/pdf.js';
 import { drive } from './replay/drive.js';
 import { Feed, traceCalibration } from './replay/feed.js';
 import './replay/inlining.js';
+import { plantRates } from './speed-plant.js';
 import { sweepTimes } from './speed-tune.js';
 import { pageTimes } from './speed-workbench.js';
 import { csvOptions, parseCsvTrace } from './trace/csv.js';
@@ -213,6 +214,14 @@ function printCore(trip: Trace): void {
   console.log(`  ${shown(millions, 2)} M/s with what a summary records of it`);
 }
 
+function printPlant(): void {
+  const { dryPerS, wetPerS } = plantRates();
+  const millions = (rates: readonly number[]) =>
+    shown(spreadOf(rates.map((each) => each / 1e6)), 2);
+  console.log('steps of the model, eight segments, 20 ms');
+  console.log(`  ${millions(dryPerS)} M/s dry, ${millions(wetPerS)} M/s in bursts; goal 1 M`);
+}
+
 function printReplay(csv: string, real: string | undefined): void {
   const folder = mkdtempSync(join(tmpdir(), 'smirr-speed-'));
   try {
@@ -253,6 +262,7 @@ async function main(args: readonly string[]): Promise<void> {
   if (args[0] === '--sweeps') return printSweeps();
   if (args[0] !== '--workbench') {
     printCore(trip);
+    printPlant();
     const { ours, library, ratio } = csvSpeed(csv);
     console.log(
       `CSV to columns ${shown(ours, 1)} MB/s, the CSV library alone ${shown(library, 1)}`,
