@@ -23,10 +23,11 @@ import type { Opened, OpenedDevice } from '../workbench/opened.js';
 import { findPages } from '../workbench/pages.js';
 import { serve, type Served, type Workbench } from '../workbench/server.js';
 import type { Example } from './command.js';
+import { modelOf, modelOptions, type ModelArguments } from './model-options.js';
 import { checkTank } from './replay.js';
 import { traceOptions } from './trace-options.js';
 
-export interface OpenOptions extends TraceOptions {
+export interface OpenOptions extends TraceOptions, ModelArguments {
   readonly trace: readonly string[] | undefined;
   readonly settings: string | undefined;
   readonly between: 'hold' | 'linear' | undefined;
@@ -40,25 +41,28 @@ export interface OpenOptions extends TraceOptions {
 export const examples: readonly Example[] = [
   ['smirr open demo:hot', 'the built-in demo, in your browser'],
   ['smirr open day/*.csv --settings car.yaml', 'runs of your own; more can be dropped on the page'],
+  ['smirr open run.csv --car car.yaml', 'with the model: what the water cools'],
   ['smirr open --port emulator', 'a controller, live: the emulated board runs the demo'],
   ['smirr open --no-browser', 'only print the address'],
 ];
 
 /** Declares the positionals and options. */
 export function builder(yargs: Argv): Argv<OpenOptions> {
-  return traceOptions(
-    yargs
-      .positional('trace', {
-        type: 'string',
-        array: true,
-        describe: 'recorded runs, as for replay; the page opens more',
-      })
-      .option('settings', {
-        alias: 's',
-        type: 'string',
-        requiresArg: true,
-        describe: 'settings file to begin with; without it the initial settings',
-      }),
+  return modelOptions(
+    traceOptions(
+      yargs
+        .positional('trace', {
+          type: 'string',
+          array: true,
+          describe: 'recorded runs, as for replay; the page opens more',
+        })
+        .option('settings', {
+          alias: 's',
+          type: 'string',
+          requiresArg: true,
+          describe: 'settings file to begin with; without it the initial settings',
+        }),
+    ),
   )
     .option('strict', { type: 'boolean', describe: 'one refused row is enough to refuse a trace' })
     .option('port', {
@@ -110,13 +114,17 @@ async function prepare(
 ): Promise<Served> {
   const sources = options.trace ?? [];
   for (const source of sources) await checkSource(source);
-  const reading = await readOptionsOf(options);
+  const reading = {
+    ...(await readOptionsOf(options)),
+    ...(options.car !== undefined && { withoutCharge: true }),
+  };
   checkReadOptions(reading);
   const named = await namedSettings(options.settings, terminal);
   const { settings, name } = named;
   const { tank } = options;
   const tankUl = tank === undefined ? undefined : parseQuantity(tank, 'volume', 'tank');
   checkTank(tankUl, named);
+  const model = await modelOf(options, terminal);
   const { port } = options;
   const files = sources.filter(isTraceFile);
   const pages = await findPages(options.page ?? [], files);
@@ -134,6 +142,7 @@ async function prepare(
     reading,
     ...(options.between !== undefined && { between: options.between }),
     ...(tankUl !== undefined && { tankUl }),
+    ...(model !== undefined && { model }),
   };
   return {
     opened,

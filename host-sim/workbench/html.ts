@@ -85,7 +85,7 @@ ${WELCOME}
 <div id="bench" hidden>
 <section id="summary" aria-label="what happened">
 <h1 id="name"></h1><p class="sub" id="sub"></p><ul class="notes" id="notes"></ul>
-<p class="say" id="say" aria-live="polite"></p><dl class="numbers" id="numbers"></dl></section>
+<p class="say" id="say" aria-live="polite"></p><p class="say" id="say-model"></p><p id="loop" hidden><label><input type="checkbox" id="loop-closed"/> temperatures by the model, car <span id="loop-car"></span>: water cools</label></p><dl class="numbers" id="numbers"></dl></section>
 <div class="columns">
 <div class="left">
 <section aria-label="picture">

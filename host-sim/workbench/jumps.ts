@@ -3,6 +3,7 @@
  * mist and yet dry. Takes a run, gives times in ms since its first tick, rising and without repeats.
  */
 import type { Run } from '../replay/run.js';
+import { chargeLine } from './charge-line.js';
 
 const TICK_MS = 20;
 
@@ -17,15 +18,17 @@ export function jumpTimes(run: Run, kind: JumpKind): number[] {
 }
 
 /** Moments at which the charge is at or above tempOn and another reason than a spray begins. */
-function hotButDry({ trace, spans, settings }: Run): number[] {
-  const { charge } = trace.columns;
-  if (charge === undefined) return [];
+function hotButDry(run: Run): number[] {
+  const { spans, settings } = run;
+  const line = chargeLine(run);
+  if (line === undefined) return [];
+  const { timeMs, chargeDc } = line;
   const times: number[] = [];
   let row = 0;
   for (const { fromMs, toMs, reason } of spans) {
     if (reason.startsWith('spray-')) continue;
-    while (row + 1 < trace.timeMs.length && trace.timeMs[row + 1] <= fromMs) row += 1;
-    const hot = firstHot(trace.timeMs, charge, { row, fromMs, toMs, leastDc: settings.tempOnDc });
+    while (row + 1 < timeMs.length && timeMs[row + 1] <= fromMs) row += 1;
+    const hot = firstHot(timeMs, chargeDc, { row, fromMs, toMs, leastDc: settings.tempOnDc });
     if (hot !== undefined) times.push(hot);
   }
   return times;

@@ -3,6 +3,7 @@
  * and how traces are to be read. Plain data that survives JSON; nothing of a trace's content is in it.
  */
 import type { Settings } from '../../controller/settings.js';
+import type { ModelOptions } from '../closed-loop/conditions.js';
 import type { Look } from '../link/look-record.js';
 import type { Between } from '../replay/feed.js';
 import type { ReadOptions } from '../trace/trace.js';
@@ -61,4 +62,6 @@ export interface Opened {
   readonly reading: ReadOptions;
   readonly between?: Between;
   readonly tankUl?: number;
+  /** With `--car`: the model that closes the loop. */
+  readonly model?: ModelOptions;
 }

@@ -43,6 +43,7 @@ p{margin:0 0 10px;max-width:78ch}.small{color:var(--soft);font-size:.875rem}
 a{color:var(--water)}b,strong{font-weight:650}
 .sub{color:var(--soft);margin:0 0 8px;max-width:none;overflow-wrap:anywhere}
 .say{font-size:1.13rem;max-width:92ch;margin:0 0 12px}
+#say-model:empty{display:none}
 .notes{list-style:none;margin:0 0 10px;padding:0;max-width:92ch}
 .notes li{border-left:3px solid var(--heat);padding:1px 0 1px 12px;margin:0 0 4px;font-size:.94rem}
 .notes:empty{display:none}

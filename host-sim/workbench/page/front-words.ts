@@ -23,7 +23,7 @@ export interface Search {
 export const LOOP =
   'Every combination of two settings is run over this trace. Heat is how far the charge was over the ' +
   'target, times how long, while the engine ran and no mist met it. The temperatures are the recorded ' +
-  'ones: they cannot show what the water would have cooled.';
+  'ones, with a model too: they cannot show what the water would have cooled.';
 export const HINT =
   'Click a point to load its settings, or walk through them with the arrow keys and press Enter.';
 export const MEASURED = ['water', 'heat', 'over target', 'hottest', 'sprays'] as const;

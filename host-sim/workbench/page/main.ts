@@ -44,6 +44,7 @@ async function start(): Promise<void> {
   showWhy(model, engine, replayer, onTrouble);
   showTuning(model, opened, address('/page.js'));
   listenToLook(model);
+  showLoop(model, opened);
   showPages(opened);
   showDevice(model);
   showLive(model, files, opened.device, address);
@@ -51,6 +52,19 @@ async function start(): Promise<void> {
   model.tell('traces');
   document.documentElement.dataset.ready = 'yes';
   await files.openNamed();
+}
+
+/** With a model: whether it closes the loop, or the temperatures stay the recorded ones. */
+function showLoop(model: Model, { model: closing }: Opened): void {
+  if (closing === undefined) return;
+  byId('loop').hidden = false;
+  byId('loop-car').textContent = shown(closing.carName);
+  const box = byId('loop-closed') as HTMLInputElement;
+  box.checked = model.isClosed;
+  box.addEventListener('change', () => {
+    model.isClosed = box.checked;
+    model.tell('loop');
+  });
 }
 
 /** Evidence and plans, each in a tab of its own. */

@@ -9,7 +9,7 @@ import type { Run } from '../../replay/run.js';
 import type { Trace } from '../../trace/trace.js';
 import { viewAt, wholeView, type View } from '../view.js';
 
-export type Topic = 'traces' | 'settings' | 'runs' | 'view' | 'mark' | 'hover' | 'look';
+export type Topic = 'traces' | 'settings' | 'runs' | 'view' | 'mark' | 'hover' | 'look' | 'loop';
 
 export interface OpenTrace {
   readonly id: number;
@@ -52,6 +52,9 @@ export class Model {
   /** -1 until a first run says where there is something to ask about. */
   markMs = -1;
   hoverMs: number | undefined;
+
+  /** Whether the model closes the loop, where there is one. */
+  isClosed = true;
 
   private isLiveShown = false;
   private readonly listeners = new Map<Topic, (() => void)[]>();

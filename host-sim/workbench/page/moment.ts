@@ -3,6 +3,7 @@
  */
 import { clock, decimal, temperature } from '../../report/format.js';
 import { wordsFor } from '../../report/words.js';
+import type { ModelRun } from '../../closed-loop/model-run.js';
 import type { Run } from '../../replay/run.js';
 import type { ChannelName, Trace } from '../../trace/trace.js';
 import { firstAtOrAfter, firstBy } from '../pyramid.js';
@@ -27,7 +28,19 @@ export function valuesAt(run: Run, ms: number): Record<string, string> {
     const column = run.trace.columns[channel as ChannelName];
     if (column !== undefined) values[channel] = text(column[row]);
   }
+  if (run.model !== undefined) Object.assign(values, modelledAt(run.model, ms));
   return values;
+}
+
+/** Charge and film, by the model. */
+function modelledAt({ series }: ModelRun, ms: number): Record<string, string> {
+  const { timeMs, wetDc, dryDc, filmDml } = series;
+  const at = Math.max(0, firstAtOrAfter(timeMs, ms + 1) - 1);
+  const dry = dryDc[at] === wetDc[at] ? '' : `, dry ${decimal(dryDc[at] / 10, 1)}`;
+  return {
+    charge: `${temperature(wetDc[at])}${dry}`,
+    film: `${decimal(filmDml[at] / 10, 1)} ml`,
+  };
 }
 
 /** The estimate on the straight line between two entries of the account. */

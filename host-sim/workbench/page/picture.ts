@@ -12,6 +12,7 @@ import type { Trace } from '../../trace/trace.js';
 import { makePyramid, pyramidOver, type Pyramid } from '../pyramid.js';
 import { currentLook, type Look } from './colours.js';
 import { byId, element } from './dom.js';
+import { filmContent, modelledCharge } from './model-strips.js';
 import type { Model } from './model.js';
 import { reasonAt, spoken, valuesAt } from './moment.js';
 import { Ribbon, TimeAxis } from './ribbon.js';
@@ -44,7 +45,17 @@ export class Picture {
   private drawnPx = 0;
 
   constructor(private readonly model: Model) {
-    for (const name of ['charge', 'boost', 'rpm', 'speed', 'why-a', 'why-b', 'tank', 'axis']) {
+    for (const name of [
+      'charge',
+      'film',
+      'boost',
+      'rpm',
+      'speed',
+      'why-a',
+      'why-b',
+      'tank',
+      'axis',
+    ]) {
       const row = makeRow();
       this.rows.set(name, row);
       this.place.append(row.root);
@@ -127,11 +138,19 @@ export class Picture {
     const plans = stripPlans(run, b);
     this.visible = [];
     for (const plan of plans) {
-      const content = this.recorded(run, plan);
+      const content =
+        plan.channel === 'charge' && run.model !== undefined
+          ? modelledCharge(run, run.model, plan, b)
+          : this.recorded(run, plan);
       this.row(plan.channel).root.hidden = content === undefined;
       if (content === undefined) continue;
       label(this.row(plan.channel), plan.name, plan.unit);
       this.showStrip(plan.channel, content, width);
+    }
+    this.row('film').root.hidden = run.model === undefined;
+    if (run.model !== undefined) {
+      label(this.row('film'), 'Film', 'ml on the fins');
+      this.showStrip('film', filmContent(run, run.model, b), width);
     }
     const { device, isLive } = this.model.current ?? {};
     const unit = isLive === true ? 'reason, now and before' : 'reason of each tick';

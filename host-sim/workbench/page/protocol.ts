@@ -3,6 +3,7 @@
  * be done comes back as the sentence and code of a `Fault`. Everything survives structured cloning.
  */
 import type { Settings } from '../../../controller/settings.js';
+import type { ModelOptions } from '../../closed-loop/conditions.js';
 import type { Between } from '../../replay/feed.js';
 import type { Run } from '../../replay/run.js';
 import type { ReadSettings } from '../../settings/parse.js';
@@ -17,6 +18,8 @@ export interface Driving {
   readonly settingsName: string;
   readonly between?: Between;
   readonly tankUl?: number;
+  /** Closes the loop. */
+  readonly model?: ModelOptions;
 }
 
 /** A run without its trace, which the page has already. */
@@ -39,6 +42,11 @@ export interface Requests {
   readonly replay: {
     readonly ask: { id: number; driving: Driving };
     readonly answer: RunParts;
+  };
+  /** What a trace is in the model: the columns that the core is fed. Refused if it lacks something. */
+  readonly 'model-trace': {
+    readonly ask: { id: number; model: ModelOptions };
+    readonly answer: Trace;
   };
   readonly explain: {
     readonly ask: { id: number; driving: Driving; atMs: number };

@@ -4,7 +4,9 @@
  */
 import { checkSettings } from '../../../controller/settings-check.js';
 import type { Settings } from '../../../controller/settings.js';
+import type { ModelOptions } from '../../closed-loop/conditions.js';
 import type { Run } from '../../replay/run.js';
+import type { Trace } from '../../trace/trace.js';
 import { jumpTimes } from '../jumps.js';
 import type { Opened } from '../opened.js';
 import type { Engine } from './engine.js';
@@ -14,6 +16,9 @@ import type { Driving } from './protocol.js';
 export class Replayer {
   private isBusy = false;
   private isStale = false;
+  /** Traces that lack what the model needs. */
+  private readonly refused = new Set<number>();
+  private readonly modelled = new WeakMap<Trace, Trace>();
 
   constructor(
     private readonly engine: Engine,
@@ -21,7 +26,7 @@ export class Replayer {
     private readonly opened: Opened,
     private readonly onTrouble: (error: unknown) => void,
   ) {
-    model.on(['traces', 'settings'], () => this.refresh());
+    model.on(['traces', 'settings', 'loop'], () => this.refresh());
   }
 
   /** True while a run for the picture is awaited. */
@@ -38,6 +43,7 @@ export class Replayer {
       settingsName,
       ...(between !== undefined && { between }),
       ...(tankUl !== undefined && { tankUl: Math.min(tankUl, settings.tankUl) }),
+      ...(this.closing !== undefined && { model: this.closing }),
     };
   }
 
@@ -83,7 +89,33 @@ export class Replayer {
     this.model.tell('runs');
   }
 
-  private async drive({ id, trace }: OpenTrace, settings: Settings): Promise<Run> {
+  /** The model that closes the loop for the trace that is shown, if it does. */
+  private get closing(): ModelOptions | undefined {
+    const { current, isClosed } = this.model;
+    if (current === undefined || !isClosed || this.refused.has(current.id)) return undefined;
+    return this.opened.model;
+  }
+
+  /** The trace that a run is of; a trace that lacks what the model needs is replayed as recorded. */
+  private async fedTrace({ id, trace }: OpenTrace): Promise<Trace> {
+    const model = this.closing;
+    if (model === undefined) return trace;
+    const known = this.modelled.get(trace);
+    if (known !== undefined) return known;
+    try {
+      const fed = await this.engine.ask('model-trace', { id, model });
+      this.modelled.set(trace, fed);
+      return fed;
+    } catch (error) {
+      this.refused.add(id);
+      this.onTrouble(error);
+      return trace;
+    }
+  }
+
+  private async drive(opened: OpenTrace, settings: Settings): Promise<Run> {
+    const { id } = opened;
+    const trace = await this.fedTrace(opened);
     const driving = this.driving(settings, this.nameOf(settings));
     const parts = await this.engine.ask('replay', { id, driving });
     return { ...parts, trace };

@@ -3,6 +3,7 @@
  * behind them. The same words as on the replay page, as text nodes.
  */
 import { clock, decimal, seconds, shown } from '../../report/format.js';
+import { gainRows, modelParts, sideRows, temperatureCaution } from '../../report/model.js';
 import { settingsThatMattered } from '../../report/matters.js';
 import { comparedRows, differenceSentence, largeNumbers, subtitle } from '../../report/page.js';
 import { briefSentence, sentenceOf, type Part } from '../../report/sentence.js';
@@ -27,6 +28,9 @@ export function showSummaries(model: Model): void {
     byId('sub').textContent = subtitle(a, sums, b);
     byId('notes').replaceChildren(...a.notes.map((note) => element('li', {}, shownWords(note))));
     byId('say').replaceChildren(...sayParts(a, sums, b));
+    byId('say-model').replaceChildren(
+      ...[a, b].flatMap((run, side) => modelSay(run, b && 'AB'[side])),
+    );
     byId('numbers').replaceChildren(
       ...largeNumbers(a, sums).map(([number, words]) =>
         element('div', {}, element('dt', {}, words), element('dd', {}, number)),
@@ -47,6 +51,36 @@ function partsOf(parts: readonly Part[]): Node[] {
   return parts.map((part) =>
     typeof part === 'string' ? document.createTextNode(part) : element('b', {}, part.strong),
   );
+}
+
+/** What the water did, by the model; with whose water it was, if there are two. */
+function modelSay(run: Run | undefined, letter: string | undefined): Node[] {
+  if (run?.model === undefined) return [];
+  const parts = partsOf(modelParts(run));
+  return letter === undefined
+    ? parts
+    : [element('b', {}, letter), document.createTextNode(': '), ...parts, element('br')];
+}
+
+function modelTables(run: Run): HTMLElement[] {
+  if (run.model === undefined) return [];
+  return [
+    table(
+      'what the water did, by the model',
+      [
+        { head: 'compared' },
+        { head: 'without water', number: true },
+        { head: 'with these settings', number: true },
+      ],
+      sideRows(run),
+    ),
+    table(
+      'what was won, and where the water went',
+      [{ head: 'what' }, { head: 'how much', number: true }, { head: 'remark' }],
+      gainRows(run),
+    ),
+    element('p', { class: 'caution' }, temperatureCaution(run)),
+  ];
 }
 
 function sayParts(a: Run, sums: Sums, b: Run | undefined): (Node | string)[] {
@@ -105,7 +139,7 @@ function tablesOf(run: Run, sums: Sums): HTMLElement[] {
     [{ head: 'setting' }, { head: 'value' }, { head: 'why it matters here' }],
     settingsThatMattered(run, sums).map(({ names, value, why }) => [names.join(', '), value, why]),
   );
-  return [reasons, cutoffs, mattered, ...sourceOf(run)];
+  return [...modelTables(run), reasons, cutoffs, mattered, ...sourceOf(run)];
 }
 
 function sourceOf(run: Run): HTMLElement[] {

@@ -40,7 +40,7 @@ export function showWhy(
     }
     if (number === asked) show(explanations);
   };
-  model.on(['mark', 'runs', 'settings'], () => {
+  model.on(['mark', 'runs', 'settings', 'loop'], () => {
     window.clearTimeout(timer);
     // A key that is held down moves mark or setting thirty times a second; while the worker drives the
     // trace for the picture, it is not asked to drive it for this panel too.

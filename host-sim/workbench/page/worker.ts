@@ -4,7 +4,9 @@
  * only. Answers one request after the other, in their order.
  */
 import { Fault } from '../../fault.js';
-import { drive } from '../../replay/drive.js';
+import type { ModelOptions } from '../../closed-loop/conditions.js';
+import { ModelTrace } from '../../closed-loop/loop.js';
+import { drive, type DriveOptions } from '../../replay/drive.js';
 import type { Run } from '../../replay/run.js';
 import { decodeKind } from '../../kind-file.js';
 import { parseSettings, SETTINGS_FILE } from '../../settings/parse.js';
@@ -13,10 +15,19 @@ import { parseTrace } from '../../trace/parse.js';
 import type { Trace } from '../../trace/trace.js';
 import { explainAt } from '../explain.js';
 import { FrontSearch } from '../front-search.js';
-import type { Answer, Request, RequestKind, Requests, RunParts, Trouble } from './protocol.js';
+import type {
+  Answer,
+  Driving,
+  Request,
+  RequestKind,
+  Requests,
+  RunParts,
+  Trouble,
+} from './protocol.js';
 
 const traces = new Map<number, Trace>();
 
+const models = new Map<number, ModelTrace>();
 let search: FrontSearch | undefined;
 
 function traceOf(id: number): Trace {
@@ -28,6 +39,17 @@ function traceOf(id: number): Trace {
 function kept(id: number, trace: Trace): Trace {
   traces.set(id, trace);
   return trace;
+}
+
+/** A trace in the model, with the dry run that all settings share: made once. */
+function modelOf(id: number, options: ModelOptions): ModelTrace {
+  const model = models.get(id) ?? ModelTrace.of(traceOf(id), options);
+  models.set(id, model);
+  return model;
+}
+
+function optionsOf(id: number, { model, ...driving }: Driving): DriveOptions {
+  return { ...driving, ...(model !== undefined && { model: modelOf(id, model) }) };
 }
 
 type Handlers = { [Kind in RequestKind]: (ask: Requests[Kind]['ask']) => Requests[Kind]['answer'] };
@@ -42,12 +64,14 @@ const HANDLERS: Handlers = {
   },
   close: ({ id }) => {
     traces.delete(id);
+    models.delete(id);
     return undefined;
   },
   settings: ({ name, bytes }) =>
     parseSettings(decodeKind(new Uint8Array(bytes), name, SETTINGS_FILE), name),
-  replay: ({ id, driving }) => withoutTrace(drive(traceOf(id), driving)),
-  explain: ({ id, driving, atMs }) => explainAt(traceOf(id), driving, atMs),
+  replay: ({ id, driving }) => withoutTrace(drive(traceOf(id), optionsOf(id, driving))),
+  'model-trace': ({ id, model }) => modelOf(id, model).trace,
+  explain: ({ id, driving, atMs }) => explainAt(traceOf(id), optionsOf(id, driving), atMs),
   front: (ask) => (search = new FrontSearch(ask)).plan,
   'front-more': ({ forMs }) => {
     if (search === undefined) throw new Error('there is no search');

@@ -14,6 +14,9 @@ const OPTIONS: OpenOptions = {
   ...UNREAD,
   strict: undefined,
   page: undefined,
+  car: undefined,
+  weather: undefined,
+  speed: undefined,
   port: undefined,
   'no-browser': true,
 };
