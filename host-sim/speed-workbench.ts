@@ -19,6 +19,8 @@ export interface PageTimes {
   readonly usableMs: readonly number[];
   /** From one changed setting to the new picture of the whole trip. */
   readonly rerunMs: readonly number[];
+  /** The same with the loop closed by the model. */
+  readonly closedRerunMs: readonly number[];
   /** One frame of a drag over the trip, zoomed to a quarter. */
   readonly panMs: readonly number[];
   /** From the last row parsed to the first picture, of the long trace. */
@@ -65,6 +67,7 @@ export async function pageTimes(
       rerunMs: await reruns(page),
       panMs: await pans(page),
     }));
+    const closed = await opened(browser, trip, reruns, ['--car', 'default']);
     const firstPictureMs: number[] = [];
     let longPanMs: readonly number[] = [];
     for (let round = 0; round < 3; round += 1) {
@@ -74,7 +77,7 @@ export async function pageTimes(
       });
     }
     const scriptBytes = gzipSync(readFileSync(packagePath('dist/workbench/page.js'))).length;
-    return { usableMs, ...onTrip, firstPictureMs, longPanMs, scriptBytes };
+    return { usableMs, ...onTrip, closedRerunMs: closed, firstPictureMs, longPanMs, scriptBytes };
   } finally {
     await browser.close();
     rmSync(folder, { recursive: true });
@@ -117,8 +120,9 @@ async function opened<Result>(
   browser: Browser,
   trace: string,
   use: (page: Page) => Promise<Result>,
+  options: readonly string[] = [],
 ): Promise<Result> {
-  return withWorkbench([trace], async (address) => {
+  return withWorkbench([trace, ...options], async (address) => {
     const page = await browser.newPage({ viewport: { width: 1380, height: 1000 } });
     await page.goto(address);
     await page.locator('#why table').first().waitFor({ timeout: 120_000 });

@@ -44,7 +44,7 @@ export function modelledCharge(
     thresholds: [
       ...plan.thresholds.map((each) => ({ ...each, value: down(each.value) })),
       named(series.dryDc, 'dry', dry.chargeMaxK),
-      named(series.wetDc, 'with water', wet.chargeMaxK),
+      named(series.wetDc, 'wet', wet.chargeMaxK),
     ],
     ...(plan.tint !== undefined && { tint: [down(plan.tint[0]), down(plan.tint[1])] as const }),
     bands: run.sprays,

@@ -26,7 +26,8 @@ export function showSummaries(model: Model): void {
     byId('say').setAttribute('aria-live', model.current?.isLive === true ? 'off' : 'polite');
     byId('name').textContent = shown(a.trace.name);
     byId('sub').textContent = subtitle(a, sums, b);
-    byId('notes').replaceChildren(...a.notes.map((note) => element('li', {}, shownWords(note))));
+    const notes = [...a.notes, ...(a.model === undefined ? [] : [temperatureCaution(a)])];
+    byId('notes').replaceChildren(...notes.map((note) => element('li', {}, shownWords(note))));
     byId('say').replaceChildren(...sayParts(a, sums, b));
     byId('say-model').replaceChildren(
       ...[a, b].flatMap((run, side) => modelSay(run, b && 'AB'[side])),
@@ -79,7 +80,6 @@ function modelTables(run: Run): HTMLElement[] {
       [{ head: 'what' }, { head: 'how much', number: true }, { head: 'remark' }],
       gainRows(run),
     ),
-    element('p', { class: 'caution' }, temperatureCaution(run)),
   ];
 }
 

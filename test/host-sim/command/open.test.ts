@@ -52,6 +52,8 @@ describe('smirr open', () => {
     [[''], 2, /trace is empty/u],
     [['--page', 'package.json'], 3, /package\.json is no page that smirr wrote \[E-OPEN-01\]/u],
     [['--page', 'gone.html'], 3, /gone\.html .*\[E-FILE-01\]/u],
+    [['--speed', '80km/h'], 2, /--speed goes with --car/u],
+    [['--car', 'gone.yaml'], 3, /gone\.yaml .*\[E-FILE-01\]/u],
     [['--page', 'docs'], 3, /docs is a folder.*\[E-FILE-02\]/u],
   ])('refuses %j', async (traces, code, sentence) => {
     const { exit, err } = await smirr('open', ...traces, '--no-browser');
