@@ -4,9 +4,7 @@
  */
 import type { ModelRun } from '../../closed-loop/model-run.js';
 import { axisOf, niceAxis } from '../../report/figure.js';
-import { decimal } from '../../report/format.js';
 import type { StripPlan } from '../../report/strips.js';
-import { ZERO_K } from '../../plant/air.js';
 import type { Run } from '../../replay/run.js';
 import { pyramidOver, type Pyramid } from '../pyramid.js';
 import type { StripContent, StripLine } from './strip.js';
@@ -20,7 +18,7 @@ export function modelledCharge(
   plan: StripPlan,
   other: Run | undefined,
 ): StripContent {
-  const { series, dry, wet } = model;
+  const { series } = model;
   const lines: StripLine[] = [
     { ...lineOf(series.timeMs, series.dryDc), colour: 'heat', width: 1, dash: [6, 4] },
     { ...lineOf(series.timeMs, series.wetDc), colour: 'heat', width: 2 },
@@ -31,9 +29,9 @@ export function modelledCharge(
   }
   const least = Math.min(...lines.map(({ pyramid }) => pyramid.least));
   const most = Math.max(...lines.map(({ pyramid }) => pyramid.most));
-  const named = (values: Int32Array, name: string, mostK: number) => ({
+  const named = (values: Int32Array, label: string) => ({
     value: values[values.length - 1] / 10,
-    label: `${name}, most ${decimal(mostK - ZERO_K, 1)}`,
+    label,
     quiet: true,
   });
   const down = (value: number) => value / plan.scale;
@@ -43,8 +41,8 @@ export function modelledCharge(
     lines,
     thresholds: [
       ...plan.thresholds.map((each) => ({ ...each, value: down(each.value) })),
-      named(series.dryDc, 'dry', dry.chargeMaxK),
-      named(series.wetDc, 'wet', wet.chargeMaxK),
+      named(series.dryDc, 'dry'),
+      named(series.wetDc, 'wet'),
     ],
     ...(plan.tint !== undefined && { tint: [down(plan.tint[0]), down(plan.tint[1])] as const }),
     bands: run.sprays,
