@@ -83,7 +83,7 @@ async function photographWorkbench(browser: Browser): Promise<void> {
     paths: [undefined],
   });
   try {
-    const viewport = { width: 1360, height: 1240 };
+    const viewport = { width: 1360, height: 1560 };
     const page = await browser.newPage({ viewport, colorScheme: 'light' });
     await page.goto(workbench.address);
     await page.locator('#why tr.stopped').first().waitFor();
