@@ -134,7 +134,7 @@ describe.skipIf(!HAS_IMAGE)(`faults of the settings${NEEDS_IMAGE}`, () => {
     expect(told.badPack).toBe(0);
   });
 
-  test('bad checksum of both: the core is told, and never sprays', () => {
+  test('bad checksum of both: the core is told; what it does then is in inputs.test.ts', () => {
     const told = settingsLine(joined(spoilt(sectorOf(4)), spoilt(sectorOf(5))));
     expect(told.line).toContain('copy0=bad-crc copy1=bad-crc');
     expect(told.badPack).toBe(1);

@@ -12,6 +12,26 @@ import { REASONS } from '../../controller/reasons.js';
 import { bothSectors, boardWithAccount, coreBundle, feed, HAS_CORE, NEEDS_IMAGE } from './kit.js';
 
 const REFERENCE_VOLTS = 3.3;
+/** A manual burst ends by itself after 4 s. */
+const BURST_TICKS = 200;
+
+/**
+ * Where the analogue switch is stuck (pins.json; 7 is an open input), and what shows it: all its inputs
+ * read as that one. A good supply is no good rail, and no feedback of a pump that runs.
+ */
+const STUCK_SWITCH = [0, 1, 2, 3, 4, 5, 7].map((at) => ({
+  at,
+  cause: at === 1 ? 'pump-circuit' : 'supply',
+}));
+
+/** Places of charge, ambient, supply, rail and level among the codes. */
+const FROZEN_CODES = [9, 10, 15, 8, 14];
+
+/** Holds a voltage that the circuit would set otherwise. */
+function hold(board: Board, name: string, volts: number): void {
+  board.circuit.isDriving = false;
+  board.analogue.volts[name] = volts;
+}
 
 /** What the last tick's word says. */
 function said(board: Board): { reason: string; cutoffs: string[]; pump: number } {
@@ -82,6 +102,25 @@ describe.skipIf(!HAS_CORE)(`inputs of the packed core${NEEDS_IMAGE}`, () => {
       withinTicks: 30,
     },
     {
+      name: 'rail shorted to the reference',
+      cause: 'sensor-lost',
+      apply: (b) => void (b.analogue.volts['rail'] = REFERENCE_VOLTS),
+      withinTicks: 30,
+    },
+    {
+      name: 'feedback open or shorted to supply',
+      cause: 'pump-circuit',
+      apply: (b) => hold(b, 'feedback', REFERENCE_VOLTS),
+      withinTicks: 20,
+    },
+    {
+      // With the pump on it is low anyhow; when the burst is over it says that the pump is still on.
+      name: 'feedback shorted to ground, or frozen while the pump is on',
+      cause: 'pump-circuit',
+      apply: (b) => hold(b, 'feedback', 0),
+      withinTicks: BURST_TICKS + 30,
+    },
+    {
       name: 'ambient shorted',
       cause: 'freezing',
       apply: (b) => void (b.analogue.volts['ambient'] = 0),
@@ -100,17 +139,23 @@ describe.skipIf(!HAS_CORE)(`inputs of the packed core${NEEDS_IMAGE}`, () => {
       withinTicks: 40,
     },
     {
+      name: 'supply shorted to the reference',
+      cause: 'supply',
+      apply: (b) => void (b.analogue.volts['supply'] = REFERENCE_VOLTS),
+      withinTicks: 40,
+    },
+    {
       name: 'level open, which counts as low',
       cause: 'tank-empty',
       apply: (b) => void (b.analogue.volts['level'] = REFERENCE_VOLTS),
       withinTicks: 290,
     },
-    {
-      name: 'the analogue switch stuck at an open input',
-      cause: 'supply',
-      apply: (b) => void (b.analogue.stuckAt = 7),
+    ...STUCK_SWITCH.map(({ at, cause }) => ({
+      name: `the analogue switch stuck at ${at}`,
+      cause,
+      apply: (b: Board) => void (b.analogue.stuckAt = at),
       withinTicks: 60,
-    },
+    })),
     {
       name: 'the tach silent',
       cause: 'engine-stopped',
@@ -139,8 +184,18 @@ describe.skipIf(!HAS_CORE)(`inputs of the packed core${NEEDS_IMAGE}`, () => {
     board.runTicks(withinTicks);
     expect(said(board).cutoffs).toContain(cause);
     // sensor-lost stops automatic spray alone; the manual burst of 4 s ends by itself.
-    if (cause === 'sensor-lost') board.runTicks(210);
+    if (cause === 'sensor-lost') board.runTicks(BURST_TICKS + 10);
     expect(board.pins.levels['pump']).toBe(0);
+    expect(board.circuit.isPumping).toBe(false);
+  });
+
+  test('charge, ambient, supply, rail and level frozen, which is no fault: the burst ends by itself', () => {
+    ready.restore();
+    press();
+    const before = Array.from({ length: 21 }, (_, at) => board.peek('last_codes', at));
+    board.runTicks(BURST_TICKS);
+    for (const at of FROZEN_CODES) expect(board.peek('last_codes', at)).toBe(before[at]);
+    expect(said(board)).toMatchObject({ pump: 0, reason: 'resting' });
     expect(board.circuit.isPumping).toBe(false);
   });
 
@@ -215,6 +270,20 @@ describe.skipIf(!HAS_CORE)(`inputs of the packed core${NEEDS_IMAGE}`, () => {
     expect(said(board).cutoffs).toContain('unexpected-reset');
     expect(board.pins.enableEdges === 0 || !board.pins.isEnableClosed).toBe(true);
     expect(board.pins.levels['pump']).toBe(0);
+  });
+
+  test('both copies of the settings spoilt: bad-settings, and no press sprays', () => {
+    const sectors = bothSectors();
+    sectors[40] ^= 4;
+    const other = boardWithAccount(coreBundle(), 3_000_000, sectors);
+    other.powerOn();
+    other.runTicks(60);
+    expect(other.line.text).toContain('copy0=bad-crc copy1=blank');
+    expect(said(other).cutoffs).toContain('bad-settings');
+    other.pins.setSwitch('button', true);
+    other.runTicks(20);
+    expect(other.circuit.isPumping).toBe(false);
+    expect(other.pins.enableEdges).toBe(0);
   });
 
   test('settings outside their limits: the core refuses them, and says bad-settings', () => {
