@@ -52,12 +52,13 @@ function parseVariation(text: string, today: Settings): Variation {
   }
   const row = rowCalled(text.slice(0, at).trim());
   const values = valuesOf(row, text.slice(at + 1).trim(), today);
+  return insideTable(row, values, `--vary ${shown(text)} has no value that ${row.name} may have`);
+}
+
+/** Without the values that lie outside the table's range. Throws E-TUNE-03 with `none` if all do. */
+function insideTable(row: SettingRow, values: readonly number[], none: string): Variation {
   const inside = values.filter((value) => value >= row.min && value <= row.max);
-  if (inside.length === 0) {
-    const sentence =
-      `--vary ${shown(text)} has no value that ${row.name} may have: ` + formatRange(row);
-    throw new Fault('E-TUNE-03', sentence);
-  }
+  if (inside.length === 0) throw new Fault('E-TUNE-03', `${none}: ${formatRange(row)}`);
   return { row, values: inside, outside: values.length - inside.length };
 }
 
@@ -75,13 +76,8 @@ export function steppedVariation(
   if (!(low <= high)) {
     throw new Fault('E-TUNE-03', `${row.name} is an empty range: its first value is over its last`);
   }
-  const values = steps(row.name, low, high, step);
-  const inside = values.filter((value) => value >= row.min && value <= row.max);
-  if (inside.length === 0) {
-    const sentence = `no value of this range is one that ${row.name} may have: ${formatRange(row)}`;
-    throw new Fault('E-TUNE-03', sentence);
-  }
-  return { row, values: inside, outside: values.length - inside.length };
+  const none = `no value of this range is one that ${row.name} may have`;
+  return insideTable(row, steps(row.name, low, high, step), none);
 }
 
 function rowCalled(name: string): SettingRow {
