@@ -35,8 +35,18 @@ export async function testLamp(bench: Bench): Promise<void> {
   }
   const ending = endingOf(await bench.drive(TRIAL.lamp, FLASHES * FLASH_MS));
   if (ending !== '') return bench.note('lamp', 'fail', ending);
-  const counted = await bench.person.number('How often did it flash?', '');
-  bench.note('lamp', counted === FLASHES ? 'pass' : 'fail', `sent ${FLASHES}, counted ${counted}`);
+  await noteCount(bench, 'lamp', FLASHES, 'How often did it flash?');
+}
+
+/** What was sent so often must be counted so often by the person. */
+async function noteCount(
+  bench: Bench,
+  step: StepName,
+  sent: number,
+  question: string,
+): Promise<void> {
+  const counted = await bench.person.number(question, '');
+  bench.note(step, counted === sent ? 'pass' : 'fail', `sent ${sent}, counted ${counted}`);
 }
 
 /** Everything that is driven while the pump is unplugged. */
@@ -131,12 +141,7 @@ async function testLowSide(bench: Bench): Promise<void> {
     if (ending !== '') return bench.note('pump', 'fail', ending);
     await bench.device.client.wait(PAUSE_MS);
   }
-  const counted = await bench.person.number('How often did it conduct?', '');
-  bench.note(
-    'pump',
-    counted === CONDUCTS ? 'pass' : 'fail',
-    `sent ${CONDUCTS}, counted ${counted}`,
-  );
+  await noteCount(bench, 'pump', CONDUCTS, 'How often did it conduct?');
 }
 
 /** A pump command that does not end: the second layer must end it. Only a restart lets it go. */

@@ -107,10 +107,14 @@ async function isKept(bench: Bench): Promise<boolean> {
 /** The restart after the supervisor. What only the missing pump has latched goes with it. */
 async function letGo(bench: Bench, wasKept: boolean): Promise<void> {
   if (wasKept || !(await isKept(bench))) return bench.restart();
+  await clearAndLook(bench, 'latched by the missing pump, and cleared');
+}
+
+/** Tells the controller that the circuit is sound; `gone` is said if it then lets go. */
+async function clearAndLook(bench: Bench, gone: string): Promise<void> {
   await bench.clear();
   const isGone = !(await isKept(bench));
-  const detail = isGone ? 'latched by the missing pump, and cleared' : 'it is still kept';
-  bench.note('cleared', isGone ? 'pass' : 'fail', detail);
+  bench.note('cleared', isGone ? 'pass' : 'fail', isGone ? gone : 'it is still kept');
 }
 
 /** A pump that once was on though commanded off is blocked over power until a person says it is mended. */
@@ -121,9 +125,7 @@ async function clearKept(bench: Bench): Promise<void> {
   if (!(await bench.person.confirms(question, REPAIRED))) {
     return bench.note('cleared', 'fail', 'not confirmed; it stays blocked');
   }
-  await bench.clear();
-  const isGone = !(await isKept(bench));
-  bench.note('cleared', isGone ? 'pass' : 'fail', isGone ? 'told sound' : 'it is still kept');
+  await clearAndLook(bench, 'told sound');
 }
 
 function leaveOut(bench: Bench, steps: readonly StepName[], why: string): void {
