@@ -9,7 +9,7 @@ import { makeReadings } from '../controller/readings.js';
 import { initialSettings } from '../controller/settings-check.js';
 import type { Settings } from '../controller/settings.js';
 import { defaultCar } from './car/layout.js';
-import { DrivenPlant } from './closed-loop/driven-plant.js';
+import { DrivenPlant, sprayKgpsOf } from './closed-loop/driven-plant.js';
 import { ModelTrace } from './closed-loop/loop.js';
 import { evaluateClosed, makeModelTrack, type ModelTrack } from './tune/closed.js';
 import { evaluateOpen, loadEntry } from './tune/evaluate.js';
@@ -101,7 +101,7 @@ function compared(ticks: number, one: () => number, other: () => number) {
 function modelAlone({ entries, ticks, model }: ModelTrack, settings: Settings): number {
   const driven = new DrivenPlant(model.driven);
   const readings = makeReadings();
-  const sprayKgps = settings.flowUlps / 1e6;
+  const sprayKgps = sprayKgpsOf(settings);
   const everyTicks = (settings.burstMs + settings.restMs) / TICK_MS;
   let at = 0;
   for (let index = 0; index < ticks; index++) {

@@ -7,19 +7,16 @@ import { LIMITS } from '../../controller/limits.js';
 import { Input } from '../../controller/readings.js';
 import { Fault } from '../fault.js';
 import type { Car } from '../car/car.js';
+import type { Weather } from '../course/course.js';
 import { bayRiseK } from '../plant/bay.js';
-import { ZERO_K } from '../plant/air.js';
+import { deciDegC, ZERO_K } from '../plant/air.js';
 import { airOnTheMove } from '../trace/air-on-the-move.js';
-import { meansOf } from '../trace/means.js';
+import { ASSUMED_HUMIDITY_PM, meanHumidityPm, meansOf } from '../trace/means.js';
 import type { ChannelName, ChannelSource, Trace } from '../trace/trace.js';
 import { speedFromGears } from './speed-from-gears.js';
 
-/** The air of another day; what is undefined is taken from the trace. */
-export interface GivenWeather {
-  readonly ambientDegC?: number;
-  readonly humidityPm?: number;
-  readonly pressureHpa?: number;
-}
+/** The air of another day; what is left out is taken from the trace. */
+export type GivenWeather = Partial<Weather>;
 
 export interface ModelOptions {
   readonly car: Car;
@@ -55,9 +52,6 @@ export interface Conditions {
 
 /** The air changes slowly, and each change costs the plant a wet bulb. */
 export const AMBIENT_STEP_MS = 10_000;
-
-/** Relative humidity where nobody says one, 0.1 %. */
-const ASSUMED_HUMIDITY_PM = 500;
 
 /** Steps of the mean ambient temperature, s. */
 const MEAN_STEP_S = 1;
@@ -134,23 +128,19 @@ function ambientOf(
   return Float64Array.from({ length: steps }, (_, i) => air[Math.min(count - 1, i * perStep)]);
 }
 
-function humidityPmOf({ columns }: Trace, { humidityPm }: GivenWeather, notes: string[]): number {
+function humidityPmOf(trace: Trace, { humidityPm }: GivenWeather, notes: string[]): number {
   if (humidityPm !== undefined) return humidityPm;
-  const { humidity } = columns;
-  if (humidity === undefined) {
-    notes.push(`Model: no humidity is recorded; ${ASSUMED_HUMIDITY_PM / 10} % is assumed.`);
-    return ASSUMED_HUMIDITY_PM;
-  }
-  let sum = 0;
-  for (const value of humidity) sum += value;
-  return sum / humidity.length;
+  const mean = meanHumidityPm(trace);
+  if (mean !== undefined) return mean;
+  notes.push(`Model: no humidity is recorded; ${ASSUMED_HUMIDITY_PM / 10} % is assumed.`);
+  return ASSUMED_HUMIDITY_PM;
 }
 
 /** The metal starts as warm as the first charge that a sensor read; without one, as the air. */
 function startDc({ columns }: Trace, ambientK: number): number {
   const { temperatureDcMin, temperatureDcMax } = LIMITS;
   const read = columns.charge?.find((dc) => dc >= temperatureDcMin && dc <= temperatureDcMax);
-  return read ?? Math.round((ambientK - ZERO_K) * 10);
+  return read ?? deciDegC(ambientK);
 }
 
 /** What the core is fed: recorded, but for what the model or the weather says. */

@@ -4,6 +4,7 @@
  * most: powers of flow cost more than a step, and no part of the plant answers faster.
  */
 import type { Readings } from '../../controller/readings.js';
+import type { Settings } from '../../controller/settings.js';
 import { createPlant, type Plant } from '../plant/plant.js';
 import { AMBIENT_STEP_MS, type Conditions } from './conditions.js';
 
@@ -15,6 +16,14 @@ export type Driven = Omit<Conditions, 'carName' | 'trace' | 'sure' | 'notes'> & 
 export const TICK_MS = 20;
 const TICK_S = TICK_MS / 1000;
 const AIR_MS = 100;
+
+/** Microlitres that a kilogram of water has, near enough for a tank. */
+const UL_PER_KG = 1e6;
+
+/** Water that the pump of these settings sprays while it runs, kg/s. */
+export function sprayKgpsOf({ flowUlps }: Pick<Settings, 'flowUlps'>): number {
+  return flowUlps / UL_PER_KG;
+}
 
 export class DrivenPlant {
   readonly plant: Plant;

@@ -6,15 +6,12 @@
 import type { Core } from '../../controller/core.js';
 import { HealthMask, Input, type Readings } from '../../controller/readings.js';
 import type { Settings } from '../../controller/settings.js';
-import { ZERO_K } from '../plant/air.js';
+import { deciDegC } from '../plant/air.js';
 import { Feed, type Between } from '../replay/feed.js';
 import type { Trace } from '../trace/trace.js';
 import { conditionsOf, type Conditions, type ModelOptions } from './conditions.js';
-import { DrivenPlant, TICK_MS } from './driven-plant.js';
+import { DrivenPlant, sprayKgpsOf, TICK_MS } from './driven-plant.js';
 import { energyErrorShare, type ModelRun, type ModelSeries } from './model-run.js';
-
-/** Microlitres a kilogram of water has, near enough for a tank. */
-const UL_PER_KG = 1e6;
 
 /** A point of the lines for every so many ticks. */
 const SERIES_TICKS = 5;
@@ -73,7 +70,7 @@ export class ClosedLoop {
   private readonly sprayKgps: number;
   private readonly tempOnDc: number;
   private readonly carName: string;
-  private readonly lines: { timeMs: number[]; dryDc: number[]; wetDc: number[]; film: number[] };
+  private readonly series: ModelSeries;
   private tick = 0;
   private hotTicks = 0;
   private drySumK = 0;
@@ -88,10 +85,10 @@ export class ClosedLoop {
     this.dry = model.dryRun(between, settings.lateAfterMs);
     this.sure = conditions.sure;
     this.believed = ~faultBits(conditions.sure);
-    this.sprayKgps = settings.flowUlps / UL_PER_KG;
+    this.sprayKgps = sprayKgpsOf(settings);
     this.tempOnDc = settings.tempOnDc;
     this.carName = conditions.carName;
-    this.lines = { timeMs: [], dryDc: [], wetDc: [], film: [] };
+    this.series = emptySeries(Math.ceil(this.dry.sensorK.length / SERIES_TICKS));
   }
 
   /** Before a tick: the modelled charge takes the place of the recorded one, and is never in doubt. */
@@ -99,8 +96,8 @@ export class ClosedLoop {
     // As coarse as the dry run is kept, so that where no water made a difference there is none.
     const wetK = Math.fround(this.wet.plant.sensorK);
     const dryK = this.dry.sensorK[this.tick];
-    const wetDc = toDc(wetK);
-    const dryDc = toDc(dryK);
+    const wetDc = deciDegC(wetK);
+    const dryDc = deciDegC(dryK);
     readings.chargeDc = wetDc;
     readings.fresh |= this.sure;
     readings.faults &= this.believed;
@@ -122,7 +119,7 @@ export class ClosedLoop {
     this.tick += 1;
   }
 
-  /** What the model says of the run so far. */
+  /** What the model says, once the last tick is over. */
   result(): ModelRun {
     const { plant } = this.wet;
     const { sprayedKg, evaporatedKg, runoffKg, filmKg } = plant.water();
@@ -141,31 +138,23 @@ export class ClosedLoop {
       },
       ...{ sprayedKg, evaporatedKg, runoffKg, filmKg },
       energyErrorShare: Math.max(this.dry.energyErrorShare, energyErrorShare(plant)),
-      series: this.series(),
+      series: this.series,
     };
   }
 
   private draw(wetDc: number, dryDc: number): void {
-    const { timeMs, wetDc: wet, dryDc: dry, film } = this.lines;
-    timeMs.push(this.tick * TICK_MS);
-    wet.push(wetDc);
-    dry.push(dryDc);
-    film.push(Math.round(this.wet.plant.filmTotalKg() * 10_000));
-  }
-
-  private series(): ModelSeries {
-    const { timeMs, wetDc, dryDc, film } = this.lines;
-    return {
-      timeMs: Int32Array.from(timeMs),
-      wetDc: Int32Array.from(wetDc),
-      dryDc: Int32Array.from(dryDc),
-      filmDml: Int32Array.from(film),
-    };
+    const { series } = this;
+    const point = this.tick / SERIES_TICKS;
+    series.timeMs[point] = this.tick * TICK_MS;
+    series.wetDc[point] = wetDc;
+    series.dryDc[point] = dryDc;
+    series.filmDml[point] = Math.round(this.wet.plant.filmTotalKg() * 10_000);
   }
 }
 
-function toDc(kelvin: number): number {
-  return Math.round((kelvin - ZERO_K) * 10);
+function emptySeries(points: number): ModelSeries {
+  const column = (): Int32Array => new Int32Array(points);
+  return { timeMs: column(), dryDc: column(), wetDc: column(), filmDml: column() };
 }
 
 /** The bits of `Readings.faults` that belong to these inputs. */

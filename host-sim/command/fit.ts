@@ -15,9 +15,6 @@ import { isTraceFile, loadTrace, readOptionsOf, type TraceOptions } from '../tra
 import type { Trace } from '../trace/trace.js';
 import type { Example } from './command.js';
 
-/** Relative humidity where nobody says one, 0.1 %. */
-const ASSUMED_HUMIDITY_PM = 500;
-
 /** The options of `smirr fit`. */
 export interface FitOptions extends TraceOptions {
   readonly trace: string;
@@ -112,6 +109,7 @@ export async function handler(options: FitOptions, terminal: Terminal): Promise<
 
 async function weatherOf(text: string | undefined): Promise<FitWeather> {
   const { givenWeather } = await import('../course/weather-option.js');
+  const { ASSUMED_HUMIDITY_PM } = await import('../trace/means.js');
   const { ambientDegC, humidityPm, pressureHpa } = text === undefined ? {} : givenWeather(text);
   return { ambientDegC, humidityPm: humidityPm ?? ASSUMED_HUMIDITY_PM, pressureHpa };
 }

@@ -4,7 +4,7 @@
  */
 import { initialSettings } from '../../controller/settings-check.js';
 import { defaultCar } from '../car/layout.js';
-import { DrivenPlant, TICK_MS } from '../closed-loop/driven-plant.js';
+import { DrivenPlant, sprayKgpsOf, TICK_MS } from '../closed-loop/driven-plant.js';
 import { ModelTrace } from '../closed-loop/loop.js';
 import { energyErrorShare } from '../closed-loop/model-run.js';
 import { ZERO_K } from '../plant/air.js';
@@ -48,7 +48,7 @@ function stage(): NonNullable<typeof made> {
     weather: {},
   });
   const run = drive(trace, { settings: initialSettings(), settingsName: 'initial', model });
-  const kgps = run.settings.flowUlps / 1e6;
+  const kgps = sprayKgpsOf(run.settings);
   const isSpraying = (ms: number) =>
     run.sprays.some(({ fromMs, toMs }) => ms >= fromMs && ms < toMs);
   made = {

@@ -7,7 +7,7 @@ import { Fault } from '../fault.js';
 import { ZERO_K } from '../plant/air.js';
 import { airOnTheMove } from '../trace/air-on-the-move.js';
 import { INTAKE_NOTE } from '../trace/column-unit.js';
-import { meansOf } from '../trace/means.js';
+import { meanHumidityPm, meansOf } from '../trace/means.js';
 import type { ChannelName, Trace } from '../trace/trace.js';
 
 /** Steps of the grid, one mean each. */
@@ -64,7 +64,7 @@ export function recordingOf(trace: Trace, weather: FitWeather): Recording {
     speedMps,
     ambientK,
     chargeK: mean('charge', 0.1, ZERO_K),
-    humidityShare: humidityOf(trace, weather) / 1000,
+    humidityShare: (meanHumidityPm(trace) ?? weather.humidityPm) / 1000,
     pressurePa,
     settling: Math.round(Math.min(SETTLING_S, seconds * SETTLING_SHARE) / stepS),
   };
@@ -91,12 +91,4 @@ function refuse(trace: Trace, weather: FitWeather): void {
   if (columns.ambient !== undefined || weather.ambientDegC !== undefined) return;
   const sentence = `${name} has no ambient temperature; say it with --weather, for example --weather 24degC`;
   throw new Fault('E-FIT-04', sentence, { file: name });
-}
-
-function humidityOf({ columns }: Trace, weather: FitWeather): number {
-  const { humidity } = columns;
-  if (humidity === undefined) return weather.humidityPm;
-  let sum = 0;
-  for (const value of humidity) sum += value;
-  return sum / humidity.length;
 }

@@ -11,7 +11,7 @@ import type { Car } from '../car/car.js';
 import { driveCourse } from '../course/drive.js';
 import type { Course } from '../course/course.js';
 import { courseForStage } from '../course/stage.js';
-import { CP_DRY_AIR, ZERO_K } from '../plant/air.js';
+import { CP_DRY_AIR, deciDegC, ZERO_K } from '../plant/air.js';
 import { createPlant, type Plant } from '../plant/plant.js';
 import { Feed, traceCalibration } from '../replay/feed.js';
 import type { Trace } from '../trace/trace.js';
@@ -138,7 +138,7 @@ class StageLoop {
     const { feed, dry, wet, core } = this;
     feed.at(nowMs);
     const { readings } = feed;
-    readings.chargeDc = Math.round((wet.sensorK - ZERO_K) * 10);
+    readings.chargeDc = deciDegC(wet.sensorK);
     tick(core, readings);
     const sprays = core.state.output.pump === 1;
     if (sprays) this.sprayTicks += 1;

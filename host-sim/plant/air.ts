@@ -7,6 +7,12 @@
 
 /** 0 degC. */
 export const ZERO_K = 273.15;
+
+/** A temperature as readings have it, 0.1 degC. */
+export function deciDegC(kelvin: number): number {
+  return Math.round((kelvin - ZERO_K) * 10);
+}
+
 /** Gas constants, J/(kg K). */
 export const GAS_DRY_AIR = 287.05;
 export const GAS_VAPOUR = 461.5;

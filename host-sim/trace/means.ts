@@ -41,3 +41,14 @@ export function meansOf(
   for (; step <= count; step += 1) areas[step] = area + last * (step * stepS * 1000 - lastMs);
   return Float64Array.from({ length: count }, (_, i) => (areas[i + 1] - areas[i]) / (stepS * 1000));
 }
+
+/** Relative humidity where nobody says one, 0.1 %. */
+export const ASSUMED_HUMIDITY_PM = 500;
+
+/** The mean of the recorded relative humidity, 0.1 %; undefined if there is none. */
+export function meanHumidityPm({ columns: { humidity } }: Trace): number | undefined {
+  if (humidity === undefined) return undefined;
+  let sum = 0;
+  for (const value of humidity) sum += value;
+  return sum / humidity.length;
+}

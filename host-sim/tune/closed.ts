@@ -9,17 +9,15 @@ import { LIMITS } from '../../controller/limits.js';
 import { HealthMask, makeReadings } from '../../controller/readings.js';
 import { REASONS } from '../../controller/reasons.js';
 import type { Settings } from '../../controller/settings.js';
-import { DrivenPlant, type Driven } from '../closed-loop/driven-plant.js';
+import { DrivenPlant, sprayKgpsOf, type Driven } from '../closed-loop/driven-plant.js';
 import { faultBits, type ModelTrace } from '../closed-loop/loop.js';
-import { ZERO_K } from '../plant/air.js';
+import { deciDegC, ZERO_K } from '../plant/air.js';
 import { settingsFor } from '../replay/drive.js';
 import type { Between } from '../replay/feed.js';
 import type { Trace } from '../trace/trace.js';
 import { loadEntry, waterOf } from './evaluate.js';
 import { NOTHING_COUNTED_DC, type Measure } from './measure.js';
 import { makeTrack, NOT_COUNTED, Place, TICK_MS, type Track } from './track.js';
-
-const KG_PER_UL = 1e-6;
 
 /** What the model needs of a trace, without the trace. */
 export interface TrackModel {
@@ -45,7 +43,7 @@ export function makeModelTrack(
   const { conditions, trace } = model;
   const { sensorK } = model.dryRun(between, lateAfterMs);
   const dryDc = new Int16Array(new SharedArrayBuffer(2 * sensorK.length));
-  sensorK.forEach((kelvin, index) => (dryDc[index] = toDc(kelvin)));
+  sensorK.forEach((kelvin, index) => (dryDc[index] = deciDegC(kelvin)));
   const { car, ambientK, pressurePa, humidityShare, startK, startBayK, speedMps } = conditions;
   const driven: Driven = {
     ...{ car, ambientK, pressurePa, humidityShare, startK, startBayK },
@@ -88,7 +86,7 @@ function runClosed(core: Core, { entries, ticks, model }: ModelTrack) {
   const { plant } = wet;
   const { sure } = model;
   const believed = ~faultBits(sure);
-  const sprayKgps = core.settings.flowUlps * KG_PER_UL;
+  const sprayKgps = sprayKgpsOf(core.settings);
   const output = core.state.output;
   const reasonTicks = new Int32Array(REASONS.length);
   const wetDc = new Int16Array(ticks);
@@ -100,7 +98,7 @@ function runClosed(core: Core, { entries, ticks, model }: ModelTrack) {
       at += Place.Count;
     } else readings.fresh = 0;
     // As coarse as the dry run is kept, so that where no water made a difference there is none.
-    wetDc[index] = readings.chargeDc = toDc(Math.fround(plant.sensorK));
+    wetDc[index] = readings.chargeDc = deciDegC(Math.fround(plant.sensorK));
     readings.fresh |= sure;
     readings.faults &= believed;
     tick(core, readings);
@@ -138,8 +136,4 @@ function chargeSums({ entries, ticks, targetDc, model }: ModelTrack, wetDc: Int1
   }
   const won = { density: Math.round(density) + 0, wonDc, dryHotTicks };
   return { heat, hotTicks, worstDc, won };
-}
-
-function toDc(kelvin: number): number {
-  return Math.round((kelvin - ZERO_K) * 10);
 }
