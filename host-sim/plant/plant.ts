@@ -18,6 +18,7 @@ import {
   withoutFog,
   type MoistAir,
 } from './air.js';
+import { bayRiseK, bayShareAt } from './bay.js';
 import { chargeOf, type Charge } from './intake.js';
 
 /** One lump of metal would be 12 K too warm; eight segments are within 0.7 % of cross-flow. */
@@ -189,9 +190,8 @@ export class Plant {
     this.hotShare = 1 - Math.exp(-hot / this.chargeWpk);
     this.hotWpk = this.hotShare * this.chargeWpk;
     this.setCooling(speedMps);
-    const slowness = 1 / (1 + speedMps / this.car.bay.halfSpeedMps);
-    this.recirculation = this.car.bay.recirculationShare * slowness;
-    this.bayTargetK = this.ambientK + this.car.bay.riseK * slowness;
+    this.recirculation = this.car.bay.recirculationShare * bayShareAt(this.car, speedMps);
+    this.bayTargetK = this.ambientK + bayRiseK(this.car, speedMps);
   }
 
   /** The air before the fins, and what it takes from them for each kelvin and each unit of potential. */
