@@ -22,15 +22,19 @@ const STAGE = 'demo:hot';
 const POINT_TICKS = 50;
 const POINT_S = (POINT_TICKS * TICK_MS) / 1000;
 
+/** What the picture shows of a moment: powers in kW are means since the moment before. */
+interface Moment {
+  readonly chargeDegC: number;
+  readonly metalDegC: number;
+  readonly filmMl: number;
+  readonly fromCharge: number;
+  readonly toAir: number;
+  readonly byWater: number;
+}
+
 /** One plant over the stage. */
 interface Course {
-  readonly chargeDegC: number[];
-  readonly metalDegC: number[];
-  readonly filmMl: number[];
-  /** Mean powers over each point, kW. */
-  readonly fromCharge: number[];
-  readonly toAir: number[];
-  readonly byWater: number[];
+  readonly moments: readonly Moment[];
   readonly energy: EnergyBooks;
   readonly errorShare: number;
 }
@@ -64,28 +68,27 @@ function courseOf(model: ModelTrace, run: Run, sprayKgps: (ms: number) => number
   const driven = new DrivenPlant(model.conditions);
   const { plant } = driven;
   const feed = new Feed(model.trace, run.between, run.settings.lateAfterMs);
-  const lists = { chargeDegC: [], metalDegC: [], filmMl: [] } as Record<string, number[]>;
-  const powers = { fromCharge: [], toAir: [], byWater: [] } as Record<string, number[]>;
+  const moments: Moment[] = [];
   let before = plant.energy();
   for (let tick = 0; tick < run.ticks; tick++) {
     feed.at(tick * TICK_MS);
     driven.step(tick * TICK_MS, feed.readings, sprayKgps(tick * TICK_MS));
     if ((tick + 1) % POINT_TICKS !== 0) continue;
-    lists['chargeDegC'].push(plant.sensorK - ZERO_K);
-    lists['metalDegC'].push(meanOf(plant.metalK) - ZERO_K);
-    lists['filmMl'].push(plant.filmTotalKg() * 1000);
     const now = plant.energy();
-    powers['fromCharge'].push((now.chargeJ - before.chargeJ) / POINT_S / 1000);
-    powers['toAir'].push((now.airJ - before.airJ) / POINT_S / 1000);
-    powers['byWater'].push((now.latentJ - before.latentJ) / POINT_S / 1000);
+    const power = (book: keyof EnergyBooks) => (now[book] - before[book]) / POINT_S / 1000;
+    moments.push({
+      chargeDegC: plant.sensorK - ZERO_K,
+      metalDegC: meanOf(plant.metalK) - ZERO_K,
+      filmMl: plant.filmTotalKg() * 1000,
+      ...{ fromCharge: power('chargeJ'), toAir: power('airJ'), byWater: power('latentJ') },
+    });
     before = now;
   }
-  return {
-    ...(lists as Pick<Course, 'chargeDegC' | 'metalDegC' | 'filmMl'>),
-    ...(powers as Pick<Course, 'fromCharge' | 'toAir' | 'byWater'>),
-    energy: plant.energy(),
-    errorShare: energyErrorShare(plant),
-  };
+  return { moments, energy: plant.energy(), errorShare: energyErrorShare(plant) };
+}
+
+function valuesOf({ moments }: Course, what: keyof Moment): number[] {
+  return moments.map((moment) => moment[what]);
 }
 
 function meanOf(values: Float64Array): number {
@@ -102,8 +105,14 @@ export function modelTable(): string {
     ['taken by the cooling air as warmth, kJ', ({ energy }) => kilojoules(energy.airJ)],
     ['taken by water that evaporated on the fins, kJ', ({ energy }) => kilojoules(energy.latentJ)],
     ['left in the metal, kJ', ({ energy }) => kilojoules(energy.metalJ)],
-    ['charge at its hottest, degC', ({ chargeDegC }) => Math.max(...chargeDegC).toFixed(1)],
-    ['metal at its hottest (mean), degC', ({ metalDegC }) => Math.max(...metalDegC).toFixed(1)],
+    [
+      'charge at its hottest, degC',
+      (course) => Math.max(...valuesOf(course, 'chargeDegC')).toFixed(1),
+    ],
+    [
+      'metal at its hottest (mean), degC',
+      (course) => Math.max(...valuesOf(course, 'metalDegC')).toFixed(1),
+    ],
     ['does not close', ({ errorShare }) => (errorShare < 1e-9 ? 'under 1e-7 %' : `${errorShare}`)],
   ];
   return markdownTable(
@@ -138,19 +147,19 @@ export function modelPicture(): string {
     }),
     ...run.sprays.map(({ fromMs, toMs }) => band(run, fromMs, toMs, bottom)),
     ...[charge, film, heat].flatMap(frame),
-    curve(charge, dry.chargeDegC, LIGHT.heat, 1.2, '7 3'),
-    curve(charge, wet.chargeDegC, LIGHT.heat, 2.2),
-    curve(charge, wet.metalDegC, LIGHT.soft, 1.2),
-    label(charge, dry.chargeDegC, 'charge, dry', LIGHT.heat, -18),
-    label(charge, wet.chargeDegC, 'charge, with water', LIGHT.heat, -4),
-    label(charge, wet.metalDegC, 'metal, with water', LIGHT.soft, 14),
-    curve(film, wet.filmMl, LIGHT.water, 2),
-    curve(heat, wet.fromCharge, LIGHT.heat, 2),
-    curve(heat, wet.toAir, LIGHT.press, 1.4),
-    curve(heat, wet.byWater, LIGHT.water, 2),
-    label(heat, wet.fromCharge, 'given by the charge', LIGHT.heat, -22),
-    label(heat, wet.toAir, 'taken by the air', LIGHT.press, -4),
-    label(heat, wet.byWater, 'taken by the water', LIGHT.water, 14),
+    curve(charge, valuesOf(dry, 'chargeDegC'), LIGHT.heat, 1.2, '7 3'),
+    curve(charge, valuesOf(wet, 'chargeDegC'), LIGHT.heat, 2.2),
+    curve(charge, valuesOf(wet, 'metalDegC'), LIGHT.soft, 1.2),
+    label(charge, valuesOf(dry, 'chargeDegC'), 'charge, dry', LIGHT.heat, -18),
+    label(charge, valuesOf(wet, 'chargeDegC'), 'charge, with water', LIGHT.heat, -4),
+    label(charge, valuesOf(wet, 'metalDegC'), 'metal, with water', LIGHT.soft, 14),
+    curve(film, valuesOf(wet, 'filmMl'), LIGHT.water, 2),
+    curve(heat, valuesOf(wet, 'fromCharge'), LIGHT.heat, 2),
+    curve(heat, valuesOf(wet, 'toAir'), LIGHT.press, 1.4),
+    curve(heat, valuesOf(wet, 'byWater'), LIGHT.water, 2),
+    label(heat, valuesOf(wet, 'fromCharge'), 'given by the charge', LIGHT.heat, -22),
+    label(heat, valuesOf(wet, 'toAir'), 'taken by the air', LIGHT.press, -4),
+    label(heat, valuesOf(wet, 'byWater'), 'taken by the water', LIGHT.water, 14),
     ...timeAxis(run, bottom),
   ];
   const title =
