@@ -314,12 +314,15 @@ export function watchTankRows(outing: Outing): Watcher {
   };
 }
 
-/** Disarmed for 2 s clears a latch; opened means debounced. */
+/** Disarmed for 2 s clears a latch, up to the tick in which it is let go; opened means debounced. */
 function watchDisarmed(): (seen: Seen) => boolean {
   const held = new Held();
+  let was = false;
   return (seen) => {
-    const isDisarmed = (seen.core.state.cutoffs.active & bitOf('disarmed')) !== 0;
-    return held.see(isDisarmed, seen.drivenMs) >= 2000;
+    const is = (seen.core.state.cutoffs.active & bitOf('disarmed')) !== 0;
+    const heldMs = held.see(is || was, seen.drivenMs);
+    was = is;
+    return heldMs >= 2000;
   };
 }
 

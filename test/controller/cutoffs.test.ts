@@ -883,6 +883,19 @@ describe('cutoff late-tick', () => {
   });
 
   it.each([
+    [2000, true],
+    [1980, false],
+  ])('armed again after %i ms: cleared is %s, in the tick that lets disarmed go', (openMs, is) => {
+    const car = scenario();
+    lateTicks(car, 10, 500);
+    const fromMs = car.nextMs;
+    car.run(openMs, { arm: 0 });
+    const rows = car.run(500, { arm: 1 });
+    expect(endMs(rows, 'disarmed')).toBe(fromMs + openMs + 40);
+    expect(endMs(rows, 'late-tick')).toBe(is ? fromMs + 2040 : -1);
+  });
+
+  it.each([
     [1100, true],
     [1120, false],
   ])('ten of them %i ms apart latch: %s (nine distances within 10 s)', (everyMs, latches) => {
