@@ -58,9 +58,15 @@ export function workerPool(
   script = new URL('./worker.js', import.meta.url),
 ): Pool {
   const threads = Array.from({ length: workers }, () => new Worker(script, { workerData: task }));
+  let failed: Fault | undefined;
+  // Each has a listener as long as it lives: a second one may fail when a run is over, or between two.
+  for (const thread of threads) thread.on('error', (error) => (failed ??= workerFault(error)));
   const batchSize = Math.max(1, Math.min(64, Math.ceil(BATCH_TICKS / Math.max(1, task.ticks))));
   return {
-    run: (candidates, commit) => new PoolRun(threads, batchSize, candidates, commit).done(),
+    run: async (candidates, commit) => {
+      if (failed !== undefined) throw failed;
+      await new PoolRun(threads, batchSize, candidates, commit).done();
+    },
     close: async () => {
       await Promise.all(threads.map((thread) => thread.terminate()));
     },
