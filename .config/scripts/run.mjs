@@ -58,14 +58,8 @@ const TASKS = {
   'test:long': { builds: false, run: () => runTests({ long: true, buildCode: buildIfNeeded() }) },
   pictures: { builds: true, run: (args) => runCompiled('host-sim/pictures.js', args) },
   evidence: { builds: true, run: (args) => runCompiled('host-sim/evidence.js', args) },
-  mutate: {
-    builds: false,
-    run: (args) =>
-      runNode('node_modules/@stryker-mutator/core/bin/stryker.js', [
-        ...['run', '.config/stryker.config.json'],
-        ...args,
-      ]),
-  },
+  // Loaded only here: it takes a second.
+  mutate: { builds: false, run: async (args) => (await import('./mutate.mjs')).mutate(args) },
   speed: { builds: true, run: (args) => runCompiled('host-sim/speed.js', args) },
   'chip:measure': { builds: true, run: (args) => runCompiled('host-sim/chip-measure.js', args) },
   'link:measure': {

@@ -117,7 +117,9 @@ describe('a search in parts', () => {
     await expect(failed).rejects.toThrow(/a worker failed \(out of wits\); .* --resume goes on/u);
     // Until both have failed: the second one's end is nobody's surprise, and the pool stays failed.
     await new Promise((resolve) => setTimeout(resolve, 300));
-    await expect(pool.run(candidates, () => undefined)).rejects.toMatchObject({ code: 'E-TUNE-10' });
+    await expect(pool.run(candidates, () => undefined)).rejects.toMatchObject({
+      code: 'E-TUNE-10',
+    });
     await pool.close();
   });
 });

@@ -1,0 +1,115 @@
+/**
+ * Mutation testing of the control core, in two rounds: each small change is first put before the tests that
+ * state single facts, which are quick and find nearly all; what they miss is put before all of the
+ * core's tests, the random ones too. A change that survives both must be named, with its reason, in
+ * `.config/mutants.json`, from which docs/mutants.md is made; the others are printed, and the exit code is 1.
+ */
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import path from 'node:path';
+import { Stryker } from '@stryker-mutator/core';
+import { ROOT, say } from './tools.mjs';
+
+/**
+ * @typedef {import('@stryker-mutator/api/core').MutantResult} MutantResult
+ * @typedef {{ file: string, line: string, original: string, replacement: string }} Mutant a change: the trimmed
+ *   line in which it begins, what stood there and what stands there instead
+ * @typedef {Mutant & { why: string }} Named
+ */
+
+const CONFIG = '.config/stryker.config.json';
+const NAMED = '.config/mutants.json';
+const FOUND = new Set(['Killed', 'Timeout']);
+const MISSED = new Set(['Survived', 'NoCoverage']);
+
+/**
+ * One run of the mutation tester.
+ * @param {'single' | 'all'} round which tests judge
+ * @param {string[]} mutate files, with ranges
+ * @returns {Promise<MutantResult[]>}
+ */
+async function mutated(round, mutate) {
+  process.env['SMIRR_MUTATE'] = round;
+  return new Stryker({ configFile: CONFIG, mutate }).runMutationTest();
+}
+
+/**
+ * Where a change stands, as the tester takes a range: lines from 1, columns from 0; it tells both from 1.
+ * @param {MutantResult} mutant
+ * @returns {string}
+ */
+function rangeOf({ fileName, location: { start, end } }) {
+  return `${relative(fileName)}:${start.line}:${start.column - 1}-${end.line}:${end.column - 1}`;
+}
+
+/**
+ * @param {string} fileName
+ * @returns {string} from the root
+ */
+function relative(fileName) {
+  return path.relative(ROOT, path.resolve(ROOT, fileName));
+}
+
+/**
+ * @param {MutantResult} mutant
+ * @returns {Mutant} as it is named
+ */
+function described({ fileName, location: { start, end }, replacement = '' }) {
+  const file = relative(fileName);
+  const lines = readFileSync(path.join(ROOT, file), 'utf8').split('\n');
+  const span = lines.slice(start.line - 1, end.line);
+  const last = span.length - 1;
+  span[last] = span[last]?.slice(0, end.column - 1) ?? '';
+  span[0] = span[0]?.slice(start.column - 1) ?? '';
+  const line = lines[start.line - 1]?.trim() ?? '';
+  return { file, line, original: span.join('\n'), replacement };
+}
+
+/**
+ * @param {Mutant} mutant
+ * @returns {string}
+ */
+export function keyOf({ file, line, original, replacement }) {
+  return JSON.stringify([file, line, original, replacement]);
+}
+
+/**
+ * Runs both rounds over the files given, or the whole core.
+ * @param {string[]} files
+ * @returns {Promise<number>} 1 if a change survives that nobody has named
+ */
+export async function mutate(files) {
+  const first = await mutated('single', files.length > 0 ? files : ['controller/**/*.ts']);
+  const missed = first.filter(({ status }) => MISSED.has(status));
+  say(`${missed.length} of ${first.length} changes are not found by the tests of single facts`);
+  const second = missed.length > 0 ? await mutated('all', [...new Set(missed.map(rangeOf))]) : [];
+  // A range also holds the changes inside of it, which were found before.
+  const wasMissed = new Set(missed.map((one) => keyOf(described(one))));
+  const survivors = second
+    .filter(({ status }) => MISSED.has(status))
+    .map(described)
+    .filter((one) => wasMissed.has(keyOf(one)));
+  const judged = first.filter(({ status }) => FOUND.has(status) || MISSED.has(status)).length;
+  return sumUp({ judged, left: first.length - judged, survivors });
+}
+
+/**
+ * Says the score, and each survivor that is not named; keeps those for whoever names them.
+ * @param {{ judged: number, left: number, survivors: Mutant[] }} outcome
+ * @returns {number} the exit code
+ */
+function sumUp({ judged, left, survivors }) {
+  /** @type {Named[]} */
+  const named = JSON.parse(readFileSync(path.join(ROOT, NAMED), 'utf8'));
+  const known = new Set(named.map(keyOf));
+  const unnamed = survivors.filter((one) => !known.has(keyOf(one)));
+  mkdirSync(path.join(ROOT, 'out'), { recursive: true });
+  writeFileSync(path.join(ROOT, 'out/survivors.json'), JSON.stringify(unnamed, null, 2) + '\n');
+  const found = judged - survivors.length;
+  const score = ((100 * found) / judged).toFixed(2);
+  say(
+    `${found} of ${judged} changes found, ${score} %; ${left} more lie in tables made at load, and were not tried`,
+  );
+  say(`${survivors.length} survive, of which ${unnamed.length} are not named in ${NAMED}`);
+  for (const one of unnamed) say(`survives: ${keyOf(one)}`);
+  return unnamed.length === 0 ? 0 : 1;
+}
