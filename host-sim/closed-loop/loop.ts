@@ -25,7 +25,7 @@ export interface DryRun {
 
 /** A trace in the model: what is the same whatever the settings are. */
 export class ModelTrace {
-  private dry: { readonly key: string; readonly run: DryRun } | undefined;
+  private dry: { readonly between: Between; readonly run: DryRun } | undefined;
 
   constructor(readonly conditions: Conditions) {}
 
@@ -40,10 +40,10 @@ export class ModelTrace {
   }
 
   /** The dry run, made at the first call and kept while values between rows are made alike. */
-  dryRun(between: Between, lateAfterMs: number): DryRun {
-    const key = `${between} ${lateAfterMs}`;
-    if (this.dry?.key !== key) {
-      this.dry = { key, run: runDry(this.conditions, new Feed(this.trace, between, lateAfterMs)) };
+  dryRun(between: Between): DryRun {
+    if (this.dry?.between !== between) {
+      // When a value is late is the core's matter: the plant goes by the values alone.
+      this.dry = { between, run: runDry(this.conditions, new Feed(this.trace, between, 0)) };
     }
     return this.dry.run;
   }
@@ -82,7 +82,7 @@ export class ClosedLoop {
   constructor(model: ModelTrace, settings: Settings, between: Between) {
     const { conditions } = model;
     this.wet = new DrivenPlant(conditions);
-    this.dry = model.dryRun(between, settings.lateAfterMs);
+    this.dry = model.dryRun(between);
     this.sure = conditions.sure;
     this.believed = ~faultBits(conditions.sure);
     this.sprayKgps = sprayKgpsOf(settings);

@@ -120,7 +120,8 @@ function searchOptions(yargs: Argv) {
     })
     .option('spread', {
       type: 'boolean',
-      describe: 'open loop: repeat the picks with sensor noise and offset, other weather and flow',
+      describe:
+        'repeat the picks with sensor noise and offset, other weather and flow; with --car in the model',
     })
     .option('workers', {
       type: 'string',

@@ -33,6 +33,14 @@ export interface ModelTrack extends Track {
   readonly model: TrackModel;
 }
 
+/** Where the core is told other than what is so. */
+export interface Errors {
+  /** What its sensors say, in place of the track's own entries; of the charge, how far they differ. */
+  readonly entries: Int32Array;
+  /** What really flows, over what its settings say. */
+  readonly flowShare: number;
+}
+
 /** Runs the dry plant and walks the trace once. */
 export function makeModelTrack(
   model: ModelTrace,
@@ -41,7 +49,7 @@ export function makeModelTrack(
   targetDc: number,
 ): ModelTrack {
   const { conditions, trace } = model;
-  const { sensorK } = model.dryRun(between, lateAfterMs);
+  const { sensorK } = model.dryRun(between);
   const dryDc = new Int16Array(new SharedArrayBuffer(2 * sensorK.length));
   sensorK.forEach((kelvin, index) => (dryDc[index] = deciDegC(kelvin)));
   const { car, ambientK, pressurePa, humidityShare, startK, startBayK, speedMps } = conditions;
@@ -66,10 +74,19 @@ function dryTrace(trace: Trace, dryDc: Int16Array): Trace {
   };
 }
 
-/** Runs the settings in the model, from a full tank or `tankUl`. Throws if they fail the core's check. */
-export function evaluateClosed(track: ModelTrack, settings: Settings, tankUl?: number): Measure {
+/**
+ * Runs the settings in the model, from a full tank or `tankUl`. With `errors` the core reads and sprays
+ * otherwise than it thinks; heat is then that of the true charge, water still by the settings' flow.
+ * Throws if they fail the core's check.
+ */
+export function evaluateClosed(
+  track: ModelTrack,
+  settings: Settings,
+  tankUl?: number,
+  errors: Errors = { entries: track.entries, flowShare: 1 },
+): Measure {
   const core = create(settingsFor(settings, track.calibration), track.calibration, LIMITS, tankUl);
-  const { reasonTicks, wetDc, sprayTicks, bursts } = runClosed(core, track);
+  const { reasonTicks, wetDc, sprayTicks, bursts } = runClosed(core, track, errors);
   return {
     waterUl: waterOf(sprayTicks, core.settings.flowUlps),
     ...chargeSums(track, wetDc),
@@ -80,25 +97,34 @@ export function evaluateClosed(track: ModelTrack, settings: Settings, tankUl?: n
 }
 
 /** The loop that a sweep spends its time in; what the charge came to in each tick is summed up after it. */
-function runClosed(core: Core, { entries, ticks, model }: ModelTrack) {
+function runClosed(core: Core, { entries: real, ticks, model }: ModelTrack, errors: Errors) {
+  const { entries, flowShare } = errors;
   const readings = makeReadings();
+  const truth = entries === real ? readings : makeReadings();
   const wet = new DrivenPlant(model.driven);
   const { plant } = wet;
   const { sure } = model;
   const believed = ~faultBits(sure);
-  const sprayKgps = sprayKgpsOf(core.settings);
+  const sprayKgps = sprayKgpsOf(core.settings) * flowShare;
   const output = core.state.output;
   const reasonTicks = new Int32Array(REASONS.length);
   const wetDc = new Int16Array(ticks);
-  let [at, bursts, sprayTicks, pumpBefore] = [0, 0, 0, 0];
+  let [at, realAt, errorDc, bursts, sprayTicks, pumpBefore] = [0, 0, 0, 0, 0, 0];
   for (let index = 0; index < ticks; index++) {
     readings.nowMs = index * TICK_MS;
+    if (truth !== readings && real[realAt] === index) {
+      loadEntry(truth, real, realAt);
+      realAt += Place.Count;
+    }
     if (entries[at] === index) {
       loadEntry(readings, entries, at);
       at += Place.Count;
+      if (truth !== readings) errorDc = readings.chargeDc - truth.chargeDc;
     } else readings.fresh = 0;
     // As coarse as the dry run is kept, so that where no water made a difference there is none.
-    wetDc[index] = readings.chargeDc = deciDegC(Math.fround(plant.sensorK));
+    const trueDc = deciDegC(Math.fround(plant.sensorK));
+    wetDc[index] = trueDc;
+    readings.chargeDc = trueDc + errorDc;
     readings.fresh |= sure;
     readings.faults &= believed;
     tick(core, readings);
@@ -107,7 +133,7 @@ function runClosed(core: Core, { entries, ticks, model }: ModelTrack) {
     sprayTicks += pump;
     if (pump > pumpBefore) bursts++;
     pumpBefore = pump;
-    wet.step(readings.nowMs, readings, pump === 1 ? sprayKgps : 0);
+    wet.step(readings.nowMs, truth, pump === 1 ? sprayKgps : 0);
   }
   return { reasonTicks, wetDc, sprayTicks, bursts };
 }

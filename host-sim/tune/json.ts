@@ -8,6 +8,7 @@ import { formatValue } from '../settings/format.js';
 import { degreeSeconds, NOTHING_COUNTED_DC, type Measure, type Won } from './measure.js';
 import { settingsOf, type Outcome } from './outcome.js';
 import type { Result } from './results.js';
+import { CUT, SPREAD } from './disturb.js';
 import type { Range, Spread } from './spread.js';
 import { TICK_MS } from './track.js';
 import { ticksOfAll } from './words.js';
@@ -29,6 +30,7 @@ export function outcomeJson(outcome: Outcome): unknown {
     outsideRange: outcome.outside,
     againstCrossCheck: outcome.refused,
     targetC: head.targetDc / 10,
+    ...(outcome.todaySpread && { spread: drawnJson(head.loop, outcome.todaySpread.draws) }),
     today: {
       ...measured(today),
       ...(outcome.todaySpread && { spread: spreadJson(outcome.todaySpread) }),
@@ -55,6 +57,27 @@ export function outcomeJson(outcome: Outcome): unknown {
     ),
     matters: effects.map(({ name, water, heat }) => ({ name, water, heat })),
   };
+}
+
+/** What was disturbed and by how much. */
+function drawnJson(loop: 'open' | 'closed', draws: number): unknown {
+  const standardDeviations = {
+    chargeOffsetC: SPREAD.chargeOffsetDc / 10,
+    chargeNoiseC: SPREAD.chargeNoiseDc / 10,
+    boostOffsetHpa: SPREAD.boostOffsetHpa,
+    boostNoiseHpa: SPREAD.boostNoiseHpa,
+    weatherC: SPREAD.weatherDc / 10,
+    humidityShare: SPREAD.humidityPm / 1000,
+    flowShare: SPREAD.flowPm / 1000,
+    ...(loop === 'closed' && {
+      offsetRpm: SPREAD.offsetRpm,
+      noiseRpm: SPREAD.noiseRpm,
+      ambientOffsetC: SPREAD.ambientOffsetDc / 10,
+      ambientNoiseC: SPREAD.ambientNoiseDc / 10,
+      humidityOffsetShare: SPREAD.humidityOffsetPm / 1000,
+    }),
+  };
+  return { loop, draws, standardDeviations, cutAtDeviations: CUT };
 }
 
 function spreadJson({ draws, water, heat, kept, isKnifeEdge }: Spread): unknown {

@@ -22,7 +22,7 @@ import { checkSentences } from './check.js';
 import type { Effect } from './effects.js';
 import type { Outcome, PickOutcome } from './outcome.js';
 import { markKey, scatter } from './scatter.js';
-import { knifeEdges, SPREAD_HEADS, spreadRows, spreadSentence } from './spread-text.js';
+import { knifeEdges, SPREAD_HEADS, spreadRows, spreadSentences } from './spread-text.js';
 import { mostTelling, type Telling } from './telling.js';
 import { evenly } from './text.js';
 import { TICK_MS } from './track.js';
@@ -238,7 +238,7 @@ function spreadSection(outcome: Outcome): string {
       [{ head: '' }, ...SPREAD_HEADS.map((head): Column => ({ head, ...NUMBERS }))],
       spreadRows(outcome),
     ),
-    `<p class="small">${escaped(spreadSentence(todaySpread.draws))}</p>`,
+    `<p class="small">${escaped(spreadSentences(outcome).join(' '))}</p>`,
     ...knifeEdges(picks).map((line) => `<p class="caution">${escaped(line)}</p>`),
   );
 }

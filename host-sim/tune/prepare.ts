@@ -208,10 +208,6 @@ function checkFiles(options: TuneOptions, shard: Shard | undefined): string[] {
   if (refused !== undefined) {
     throw new Fault('E-USAGE-02', `--${refused} does not go with --shard; merge the parts first`);
   }
-  if (car !== undefined && options.spread === true) {
-    const sentence = '--spread does not go with --car: it disturbs recorded temperatures';
-    throw new Fault('E-USAGE-02', sentence);
-  }
   if (from !== undefined && options.resume === true) {
     throw new Fault('E-USAGE-02', '--from and --resume both say where to go on; give one of them');
   }

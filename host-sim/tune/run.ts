@@ -130,6 +130,7 @@ async function withSpread(outcome: Outcome, job: Job, terminal: Terminal): Promi
   const { picks, board } = outcome;
   const { today, picks: spreads } = await spreadOf({
     traces: job.traces,
+    models: job.models,
     between: job.options.between,
     targetDc: job.head.targetDc,
     seed: job.plan.seed,

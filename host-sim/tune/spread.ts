@@ -1,18 +1,29 @@
 /**
  * Whether the picks hold when things are a little other than recorded: every draw of sensors, weather and
- * flow is run for today's settings and for each pick alike. Gives the 10th to 90th percentile and the
- * worst of water and heat, and in how many draws the pick kept what it promised. A pick that keeps it in
- * under nine draws of ten stands on a knife edge.
+ * flow is run for today's settings and for each pick alike. Open loop the recorded values are moved; in
+ * the closed loop the model runs in the other weather with the other flow, and the core reads it through
+ * the sensors that err. Gives the 10th to 90th percentile and the worst of water and heat, and in how many
+ * draws the pick kept what it promised. A pick that keeps it in under nine of ten stands on a knife edge.
  */
 import type { Settings } from '../../controller/settings.js';
+import { ModelTrace } from '../closed-loop/loop.js';
 import { chooseBetween, type Between } from '../replay/feed.js';
 import type { Trace } from '../trace/trace.js';
 import { isWithinTank, type Goal } from './board.js';
-import { asSensed, drawDisturbance, inOtherWeather, type Disturbance } from './disturb.js';
+import { evaluateClosed, makeModelTrack } from './closed.js';
+import {
+  asAllSensed,
+  asSensed,
+  drawDisturbance,
+  inOtherWeather,
+  onOtherDay,
+  type Disturbance,
+  type Sizes,
+} from './disturb.js';
 import { evaluateOpen } from './evaluate.js';
 import { together, type Measure } from './measure.js';
 import type { PickName } from './picks.js';
-import { makeTrack, type Track } from './track.js';
+import { makeTrack } from './track.js';
 
 export const DRAWS = 40;
 const KEPT_SHARE = 0.9;
@@ -38,6 +49,8 @@ export interface Spread {
 
 export interface SpreadJob {
   readonly traces: readonly Trace[];
+  /** Closed loop: the model of each trace. */
+  readonly models?: readonly ModelTrace[] | undefined;
   readonly between: Between | undefined;
   readonly targetDc: number;
   readonly seed: number;
@@ -45,12 +58,14 @@ export interface SpreadJob {
   readonly goal: Goal;
   readonly today: Settings;
   readonly picks: readonly { readonly name: PickName; readonly settings: Settings }[];
+  /** How far things stray; as usual (`SPREAD`) if undefined. */
+  readonly sizes?: Sizes;
   /** Called before each draw. */
   readonly onDraw: (index: number) => void;
 }
 
 /** What one candidate came to in one draw; water is what really flowed. */
-interface Outcome {
+export interface DrawOutcome {
   readonly total: Measure;
   readonly isWithinTank: boolean;
 }
@@ -59,13 +74,13 @@ interface Outcome {
 export async function spreadOf(
   job: SpreadJob,
 ): Promise<{ readonly today: Spread; readonly picks: Spread[] }> {
-  const today: Outcome[] = [];
-  const picks: Outcome[][] = job.picks.map(() => []);
+  const today: DrawOutcome[] = [];
+  const picks: DrawOutcome[][] = job.picks.map(() => []);
   for (let index = 0; index < DRAWS; index++) {
     job.onDraw(index);
     // Between two draws an interrupt is heard.
     await new Promise((resolve) => setImmediate(resolve));
-    const disturbed = disturbedRuns(job, drawDisturbance(job.seed, index));
+    const disturbed = runsUnder(job, drawDisturbance(job.seed, index, job.sizes));
     today.push(disturbed(job.today));
     job.picks.forEach(({ settings }, i) => picks[i].push(disturbed(settings)));
   }
@@ -80,15 +95,22 @@ export async function spreadOf(
   };
 }
 
-/** Runs settings under one disturbance; what is read of a trace does not depend on them but for `lateAfter`. */
-function disturbedRuns(job: SpreadJob, disturbance: Disturbance): (settings: Settings) => Outcome {
-  const tracks = new Map<number, Track[]>();
+/** The outcome of settings under one disturbance; what does not depend on them is made once. */
+export function runsUnder(
+  job: SpreadJob,
+  disturbance: Disturbance,
+): (settings: Settings) => DrawOutcome {
+  const day = job.models
+    ? closedDay(job, job.models, disturbance)
+    : job.traces.map((trace) => openDay(job, trace, disturbance));
+  // What is read of a trace depends on `lateAfter` alone.
+  const read = new Map<number, Evaluate[]>();
   return (settings) => {
     const { lateAfterMs } = settings;
-    const own = tracks.get(lateAfterMs) ?? disturbedTracks(job, disturbance, lateAfterMs);
-    tracks.set(lateAfterMs, own);
-    const traces = own.map((track): Measure => {
-      const measure = evaluateOpen(track, settings, job.tankUl);
+    const own = read.get(lateAfterMs) ?? day.map((of) => of(lateAfterMs));
+    read.set(lateAfterMs, own);
+    const traces = own.map((evaluate): Measure => {
+      const measure = evaluate(settings);
       return { ...measure, waterUl: Math.round(measure.waterUl * disturbance.flowShare) };
     });
     const isInTank = isWithinTank(traces, settings, job.tankUl);
@@ -96,16 +118,41 @@ function disturbedRuns(job: SpreadJob, disturbance: Disturbance): (settings: Set
   };
 }
 
-function disturbedTracks(job: SpreadJob, disturbance: Disturbance, lateAfterMs: number): Track[] {
-  return job.traces.map((trace) => {
-    const truth = inOtherWeather(trace, disturbance);
-    const sensed = asSensed(truth, disturbance);
+/** Runs settings on a trace; water is by their own flow. */
+type Evaluate = (settings: Settings) => Measure;
+/** A trace under a disturbance, read with this `lateAfter`. */
+type OtherDay = (lateAfterMs: number) => Evaluate;
+
+function openDay(job: SpreadJob, trace: Trace, disturbance: Disturbance): OtherDay {
+  const truth = inOtherWeather(trace, disturbance);
+  const sensed = asSensed(truth, disturbance);
+  return (lateAfterMs) => {
     const between = chooseBetween(trace, lateAfterMs, job.between);
-    return makeTrack(sensed, between, lateAfterMs, job.targetDc, truth);
+    const track = makeTrack(sensed, between, lateAfterMs, job.targetDc, truth);
+    return (settings) => evaluateOpen(track, settings, job.tankUl);
+  };
+}
+
+/** The dry plant runs here, once for the draw. */
+function closedDay(
+  job: SpreadJob,
+  models: readonly ModelTrace[],
+  disturbance: Disturbance,
+): OtherDay[] {
+  const { flowShare } = disturbance;
+  return models.map(({ conditions }) => {
+    const model = new ModelTrace(onOtherDay(conditions, disturbance));
+    const sensed = asAllSensed(model.trace, disturbance);
+    return (lateAfterMs) => {
+      const between = chooseBetween(sensed, lateAfterMs, job.between);
+      const track = makeModelTrack(model, between, lateAfterMs, job.targetDc);
+      const { entries } = makeTrack(sensed, between, lateAfterMs, job.targetDc);
+      return (settings) => evaluateClosed(track, settings, job.tankUl, { entries, flowShare });
+    };
   });
 }
 
-function isKept(name: PickName, own: Outcome, today: Outcome, goal: Goal): boolean {
+function isKept(name: PickName, own: DrawOutcome, today: DrawOutcome, goal: Goal): boolean {
   const { heat, waterUl, hotTicks } = own.total;
   switch (name) {
     case 'least water':
@@ -121,7 +168,7 @@ function isKept(name: PickName, own: Outcome, today: Outcome, goal: Goal): boole
   }
 }
 
-function summed(outcomes: readonly Outcome[], kept: number): Spread {
+function summed(outcomes: readonly DrawOutcome[], kept: number): Spread {
   return {
     draws: outcomes.length,
     water: rangeOf(outcomes.map(({ total }) => total.waterUl)),

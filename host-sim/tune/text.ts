@@ -6,7 +6,7 @@
 import { forTerminal, percent, settingValue as valueText } from '../report/format.js';
 import { fold } from '../shown.js';
 import { checkSentences } from './check.js';
-import { knifeEdges, SPREAD_HEADS, spreadRows, spreadSentence } from './spread-text.js';
+import { knifeEdges, SPREAD_HEADS, spreadRows, spreadSentences } from './spread-text.js';
 import type { Outcome, PickOutcome } from './outcome.js';
 import {
   changesText,
@@ -83,7 +83,7 @@ function spreadParts(outcome: Outcome): string[] {
   const { todaySpread, picks } = outcome;
   if (!todaySpread) return [];
   return [
-    `${paragraph(spreadSentence(todaySpread.draws))}\n` +
+    `${paragraph(spreadSentences(outcome).join(' '))}\n` +
       columns([['', ...SPREAD_HEADS], ...spreadRows(outcome)]),
     ...knifeEdges(picks).map(paragraph),
   ];

@@ -85,17 +85,17 @@ describe('the loop', () => {
     const model = ModelTrace.of(HOT, options());
     const settings = initialSettings();
     const first = drive(HOT, { settings, settingsName: 'a', model });
-    const kept = model.dryRun('hold', settings.lateAfterMs);
+    const kept = model.dryRun('hold');
     const later = drive(HOT, {
       settings: { ...settings, tempOnDc: 400 },
       settingsName: 'b',
       model,
     });
-    expect(model.dryRun('hold', settings.lateAfterMs)).toBe(kept);
+    expect(model.dryRun('hold')).toBe(kept);
     expect(later.model!.dry.chargeMaxK).toBe(first.model!.dry.chargeMaxK);
     expect(later.model!.sprayedKg).toBeGreaterThan(first.model!.sprayedKg);
     // Another way between rows is another dry run.
-    expect(model.dryRun('linear', settings.lateAfterMs)).not.toBe(kept);
+    expect(model.dryRun('linear')).not.toBe(kept);
   });
 
   it('never doubts its own charge, whatever the recorded sensor did', () => {
@@ -112,7 +112,7 @@ describe('the dry run of a course', () => {
     // The course's own plant moved on by rows of means and knew metal and bay at the start; its log was
     // rounded to 0.1 degC and given noise. After two minutes what was unknown has faded.
     const model = ModelTrace.of(STAGE, options());
-    const { sensorK } = model.dryRun('hold', 1500);
+    const { sensorK } = model.dryRun('hold');
     const { timeMs, columns } = STAGE;
     let most = 0;
     for (let row = 0; row < timeMs.length; row++) {
