@@ -105,7 +105,7 @@ export function runsUnder(
     : job.traces.map((trace) => openDay(job, trace, disturbance));
   // What is read of a trace depends on `lateAfter` alone.
   const read = new Map<number, Evaluate[]>();
-  return (settings) => {
+  const outcomeOf = (settings: Settings): DrawOutcome => {
     const { lateAfterMs } = settings;
     const own = read.get(lateAfterMs) ?? day.map((of) => of(lateAfterMs));
     read.set(lateAfterMs, own);
@@ -115,6 +115,14 @@ export function runsUnder(
     });
     const isInTank = isWithinTank(traces, settings, job.tankUl);
     return { total: together(traces), isWithinTank: isInTank };
+  };
+  // Often two picks are one, or today's settings.
+  const known = new Map<string, DrawOutcome>();
+  return (settings) => {
+    const key = JSON.stringify(settings);
+    const outcome = known.get(key) ?? outcomeOf(settings);
+    known.set(key, outcome);
+    return outcome;
   };
 }
 
