@@ -32,6 +32,10 @@ export const examples: readonly Example[] = [
     'do the picks hold when sensors and air differ?',
   ],
   [
+    'smirr tune run.csv --car car.yaml --vary tempOn=auto --spread',
+    'do they still cool on a hotter, moister day, with other nozzles?',
+  ],
+  [
     'smirr tune run.csv --vary tempOn=auto --vary burst=auto --shard 1/4 -o part1.ndjson',
     'a part of it',
   ],

@@ -23,6 +23,7 @@ import { exampleItinerary, itineraryTable, legsTable, planTranscript } from './p
 import { readingsTable } from './readings.js';
 import { markdownTable } from './render.js';
 import { selfCheckSentence, stateTable } from './state.js';
+import { strayedTable } from './strayed.js';
 
 /** All tables by name. */
 export async function docsTables(): Promise<ReadonlyMap<string, string>> {
@@ -51,6 +52,7 @@ export async function docsTables(): Promise<ReadonlyMap<string, string>> {
     ['itinerary legs', legsTable()],
     ['example itinerary', exampleItinerary()],
     ['plan transcript', await planTranscript()],
+    ['strayed', strayedTable()],
     ...(await commandTables()),
   ]);
 }

@@ -2,12 +2,13 @@
  * The spread of today's settings and the picks as rows and sentences, for text and page: which loop it
  * was, what was disturbed, and by how much.
  */
-import { decimal, NBSP, percent, temperature } from '../report/format.js';
+import { decimal, percent } from '../report/format.js';
 import { andList } from '../shown.js';
-import { CUT, SPREAD } from './disturb.js';
+import { CUT } from './disturb.js';
 import { degreeSeconds } from './measure.js';
 import type { Outcome, PickOutcome } from './outcome.js';
 import type { Range, Spread } from './spread.js';
+import { STRAYED } from './strayed.js';
 import { heatText, waterText } from './words.js';
 
 export const SPREAD_HEADS = [
@@ -56,34 +57,16 @@ export function knifeEdges(picks: readonly PickOutcome[]): string[] {
 export function spreadSentences({ head, todaySpread }: Outcome): string[] {
   if (!todaySpread) return [];
   const { draws } = todaySpread;
+  const isClosed = head.loop === 'closed';
+  const sizes = STRAYED.filter(({ open }) => isClosed || open !== undefined).map(
+    ({ what, size }) => `${what} ${size}`,
+  );
   const what = 'other sensors, weather and flow (the same for all)';
   return [
-    head.loop === 'closed'
+    isClosed
       ? `Closed loop: ${draws} draws of ${what}, with the model run anew in each. The core goes by what ` +
         'its sensors say; water is what truly flowed, heat what the charge truly was.'
       : `${draws} draws of ${what}: water is what would have flowed, heat what the charge would have been.`,
-    `Standard deviations: ${andList(strayed(head.loop))}. All but noise is cut off at ${CUT} of them.`,
-  ];
-}
-
-function strayed(loop: 'open' | 'closed'): string[] {
-  const pair = (offset: string, noise: string) => `${offset} offset and ${noise} noise`;
-  const degrees = (offsetDc: number, noiseDc: number) =>
-    pair(temperature(offsetDc), temperature(noiseDc));
-  const unit = (value: number, name: string) => `${decimal(value, 0)}${NBSP}${name}`;
-  const isClosed = loop === 'closed';
-  return [
-    `charge sensor ${degrees(SPREAD.chargeOffsetDc, SPREAD.chargeNoiseDc)}`,
-    `boost ${pair(unit(SPREAD.boostOffsetHpa, 'hPa'), unit(SPREAD.boostNoiseHpa, 'hPa'))}`,
-    ...(isClosed
-      ? [
-          `engine speed ${pair(unit(SPREAD.offsetRpm, '1/min'), unit(SPREAD.noiseRpm, '1/min'))}`,
-          `ambient sensor ${degrees(SPREAD.ambientOffsetDc, SPREAD.ambientNoiseDc)}`,
-          `humidity sensor ${unit(SPREAD.humidityOffsetPm / 10, '%')} offset`,
-          `air outside ${temperature(SPREAD.weatherDc)}`,
-        ]
-      : [`air outside and with it the charge ${temperature(SPREAD.weatherDc)}`]),
-    `humidity ${unit(SPREAD.humidityPm / 10, '%')}`,
-    `flow ${unit(SPREAD.flowPm / 10, '%')}`,
+    `Standard deviations: ${andList(sizes)}. All but noise is cut off at ${CUT} of them.`,
   ];
 }

@@ -197,7 +197,7 @@ describe('smirr tune --car --spread', () => {
     const sentences = [
       'Closed loop: 40 draws of other sensors, weather and flow (the same for all), with the model run anew in each.',
       'engine speed 15 1/min offset and 30 1/min noise, ambient sensor 1.0 °C offset and 0.3 °C noise',
-      'air outside 4.0 °C, humidity 10 % and flow 6 %. All but noise is cut off at 2 of them.',
+      'air outside 4.0 °C, relative humidity 10 % and flow 6 %. All but noise is cut off at 2 of them.',
     ];
     const page = readFileSync(html, 'utf8').replace(/\s+/gu, ' ');
     for (const sentence of sentences) {
