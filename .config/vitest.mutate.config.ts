@@ -1,16 +1,38 @@
 /**
  * The tests that mutation testing puts each change of the control core before, in one worker and without
  * coverage: in the first round those that state single facts, in the second all of the core's but the long
- * ones. Test files share one set of modules: the core keeps nothing in them, and loading it anew for each
- * file takes longer than its tests.
+ * ones. Those nearest to the changed file come first, since the first failure ends a try. Test files share
+ * one set of modules: the core keeps nothing in them, and loading it anew for each file takes longer than
+ * its tests.
  */
+import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { configDefaults, defineConfig } from 'vitest/config';
+import { BaseSequencer, type TestSpecification } from 'vitest/node';
 
 const LONG = 'test/**/*.long.*.ts';
 /** Slow for what they find here: a second compiler, and counting what is allocated. */
 const SLOW = ['test/controller/allocation.test.ts', 'test/controller/bundle.test.ts'];
 const isFirstRound = process.env['SMIRR_MUTATE'] === 'single';
+const changed = path.basename(process.env['SMIRR_MUTATED'] ?? '', '.ts');
+
+/** Files whose tests have another name than theirs. */
+const TESTS_OF: Readonly<Record<string, readonly string[]>> = {
+  '5-cutoffs': ['cutoffs', 'safety-decisions'],
+  core: ['boot', 'stop', 'self-check'],
+  cobs: ['codec'],
+  crc16: ['codec'],
+  frame: ['codec'],
+};
+
+class NearestFirst extends BaseSequencer {
+  override sort(files: TestSpecification[]): Promise<TestSpecification[]> {
+    const near = TESTS_OF[changed] ?? [changed];
+    const isFar = ({ moduleId }: TestSpecification) =>
+      Number(!near.includes(path.basename(moduleId).replace(/\.(test|property)\.ts$/u, '')));
+    return Promise.resolve(files.toSorted((one, other) => isFar(one) - isFar(other)));
+  }
+}
 
 // eslint-disable-next-line no-restricted-exports -- vitest reads its configuration from here
 export default defineConfig({
@@ -25,6 +47,7 @@ export default defineConfig({
     pool: 'threads',
     maxWorkers: 1,
     isolate: false,
+    sequence: { sequencer: NearestFirst },
     testTimeout: 600_000,
   },
 });
