@@ -55,7 +55,7 @@ export const COMMANDS: readonly ListedCommand[] = [
   },
   {
     name: 'prove',
-    usage: 'prove',
+    usage: 'prove [trace..]',
     describe: 'evidence that every cutoff cuts off, for a scrutineer',
     load: () => import('./command/prove.js'),
   },

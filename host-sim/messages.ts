@@ -532,6 +532,11 @@ export const MESSAGES = {
     about: 'a page cannot be printed to PDF',
     remedy: 'install Chromium, or print the page of --html from a browser',
   },
+  'E-PROVE-03': {
+    exit: 3,
+    about: 'recorded runs are not those that a report was made with',
+    remedy: 'name behind --again the same files in the same order; the message says which',
+  },
   'E-TUNE-01': {
     exit: 2,
     about: '--vary names something that is no setting',

@@ -7,21 +7,28 @@ import type { Argv } from 'yargs';
 import { Fault } from '../fault.js';
 import { readBytes, writeWhole } from '../files.js';
 import type { LoadedPack } from '../pack/load.js';
-import type { EvidenceReport } from '../prove/report.js';
+import type { EvidenceReport, Reading, Tested } from '../prove/report.js';
+import type { GivenTrace } from '../prove/runs.js';
+import type { Between } from '../replay/feed.js';
 import { namedSettings, type NamedSettings } from '../settings/named.js';
 import type { Terminal } from '../terminal.js';
+import { isTraceFile, readOptionsOf, type TraceOptions } from '../trace/load.js';
 import type { Example } from './command.js';
+import { traceOptions } from './trace-options.js';
 
 /** The options of `smirr prove`. */
-export interface ProveCommandOptions {
+export interface ProveCommandOptions extends TraceOptions {
   readonly settings: string | undefined;
   readonly quick: boolean | undefined;
   readonly hours: string | undefined;
   readonly seed: string | undefined;
   readonly html: string | undefined;
   readonly pdf: string | undefined;
-  readonly trace: string | undefined;
+  readonly trace: readonly string[] | undefined;
+  readonly violation: string | undefined;
   readonly again: string | undefined;
+  readonly between: Between | undefined;
+  readonly tank: string | undefined;
 }
 
 /** What a scrutineer or a programmer does. */
@@ -34,13 +41,26 @@ export const examples: readonly Example[] = [
     'smirr prove --settings car.yaml --html evidence.html',
     'the whole of it for one car, about an hour',
   ],
+  ['smirr prove day/*.csv --html evidence.html', 'with faults in runs of your own as well'],
   ['smirr prove --quick --seed 7 --json > report.json', 'the report as data'],
   ['smirr prove --again report.json', 'does it come out the same here?'],
 ];
 
 /** Declares the options. */
 export function builder(yargs: Argv): Argv<ProveCommandOptions> {
+  return traceOptions(resultOptions(yargs)).option('strict', {
+    type: 'boolean',
+    describe: 'one refused row is enough to refuse a trace',
+  });
+}
+
+function resultOptions(yargs: Argv) {
   return yargs
+    .positional('trace', {
+      type: 'string',
+      array: true,
+      describe: 'recorded runs, as for replay: faults are put into them as well',
+    })
     .option('settings', {
       alias: 's',
       type: 'string',
@@ -60,7 +80,7 @@ export function builder(yargs: Argv): Argv<ProveCommandOptions> {
       requiresArg: true,
       describe: 'print the page to this PDF file; needs Chromium',
     })
-    .option('trace', {
+    .option('violation', {
       type: 'string',
       requiresArg: true,
       describe: 'where a violating trace is saved (violation.csv)',
@@ -78,6 +98,8 @@ interface Job {
   readonly amount: 'quick' | number;
   readonly seed: number;
   readonly before: EvidenceReport | undefined;
+  readonly reading: Reading;
+  readonly traces: readonly GivenTrace[];
 }
 
 const SEED_MAX = 0x7fffffff;
@@ -96,6 +118,7 @@ export async function handler(options: ProveCommandOptions, terminal: Terminal):
     amount: job.amount === 'quick' ? QUICK : amountOf(job.amount),
     seed: job.seed,
     pack: await packOf(job.named, terminal),
+    ...{ traces: job.traces, reading: job.reading },
     date: new Date().toISOString().slice(0, 10),
     onProgress: progressOf(terminal),
   });
@@ -105,7 +128,7 @@ export async function handler(options: ProveCommandOptions, terminal: Terminal):
   await writePages(report, options, terminal);
   if (smallest !== undefined) {
     const { replayHint, traceOf } = await import('../prove/trace.js');
-    const path = options.trace ?? TRACE_FILE;
+    const path = options.violation ?? TRACE_FILE;
     await writeWhole(path, traceOf(smallest.plan, smallest.player), inputsOf(options));
     terminal.warn(`smirr: the trace is in ${path}`);
     if (report.violations[0].replayable) {
@@ -123,11 +146,35 @@ async function prepare(options: ProveCommandOptions, terminal: Terminal): Promis
     throw new Fault('E-USAGE-02', '--quick and --hours do not go together');
   }
   if (again !== undefined) return prepareAgain(again, options, terminal);
+  const amount = quick === true ? 'quick' : numberOf('hours', hours ?? '1', 0.01, HOURS_MAX, false);
+  const seed = numberOf('seed', options.seed ?? '1', 0, SEED_MAX, true);
+  const named = await namedSettings(options.settings, terminal);
+  const reading = await readingOf(options, named);
+  const { readGiven } = await import('../prove/given.js');
+  const traces = await readGiven(options.trace ?? [], reading, terminal);
+  return { named, amount, seed, before: undefined, reading, traces };
+}
+
+/** What says how traces are read, and goes with them only. */
+const READING = ['column', 'columns', 'baro', 'between', 'hold', 'strict', 'tank'] as const;
+
+async function readingOf(options: ProveCommandOptions, named: NamedSettings): Promise<Reading> {
+  const { trace = [], between, tank } = options;
+  const [first] = READING.filter((name) => options[name] !== undefined);
+  if (trace.length === 0 && first !== undefined) {
+    throw new Fault('E-USAGE-02', `--${first} goes with recorded runs, and none is named`);
+  }
+  if ([...trace, options.settings].filter((file) => file === '-').length > 1) {
+    throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
+  }
+  const { parseQuantity } = await import('../settings/units.js');
+  const { checkTank } = await import('./replay.js');
+  const tankUl = tank === undefined ? undefined : parseQuantity(tank, 'volume', 'tank');
+  checkTank(tankUl, named);
   return {
-    named: await namedSettings(options.settings, terminal),
-    amount: quick === true ? 'quick' : numberOf('hours', hours ?? '1', 0.01, HOURS_MAX, false),
-    seed: numberOf('seed', options.seed ?? '1', 0, SEED_MAX, true),
-    before: undefined,
+    ...(await readOptionsOf(options)),
+    ...(between !== undefined && { between }),
+    ...(tankUl !== undefined && { tankUl }),
   };
 }
 
@@ -137,9 +184,8 @@ async function prepareAgain(
   options: ProveCommandOptions,
   terminal: Terminal,
 ): Promise<Job> {
-  const refused = (['settings', 'quick', 'hours', 'seed', 'html', 'pdf', 'trace'] as const).find(
-    (name) => options[name] !== undefined,
-  );
+  const said = ['settings', 'quick', 'hours', 'seed', 'html', 'pdf', 'violation'] as const;
+  const refused = [...said, ...READING].find((name) => options[name] !== undefined);
   if (refused !== undefined) {
     throw new Fault(
       'E-USAGE-02',
@@ -151,9 +197,12 @@ async function prepareAgain(
     Buffer.from(await readBytes(path, terminal.input, REPORT_BYTES_MAX)).toString('utf8'),
     path,
   );
-  const { settings, settingsName } = before.tested;
-  const named = { settings, name: settingsName, filled: [] };
-  return { named, amount: before.amount, seed: before.seed, before };
+  const { settings, settingsName, reading = {}, traces = [] } = before.tested as Partial<Tested>;
+  const { checkSame, readGiven } = await import('../prove/given.js');
+  const given = await readGiven(options.trace ?? [], reading, terminal);
+  checkSame(given, traces);
+  const named = { settings: settings!, name: settingsName!, filled: [] };
+  return { named, amount: before.amount, seed: before.seed, before, reading, traces: given };
 }
 
 function numberOf(name: string, text: string, min: number, max: number, whole: boolean): number {
@@ -202,8 +251,9 @@ async function compareWith(
   return same ? 0 : 1;
 }
 
-function inputsOf({ settings }: ProveCommandOptions): string[] {
-  return settings === undefined ? [] : [settings];
+function inputsOf({ settings, trace = [], columns }: ProveCommandOptions): string[] {
+  const files = [settings, columns, ...trace];
+  return files.filter((file): file is string => file !== undefined && isTraceFile(file));
 }
 
 async function writePages(

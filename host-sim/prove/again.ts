@@ -5,7 +5,7 @@
 import { checkSettings } from '../../controller/settings-check.js';
 import { SETTINGS, type Settings } from '../../controller/settings.js';
 import { Fault } from '../fault.js';
-import type { EvidenceReport } from './report.js';
+import type { EvidenceReport, Tested, TestedTrace } from './report.js';
 
 /** The report in a file's text. Throws E-PROVE-01. */
 export function parseReport(text: string, name: string): EvidenceReport {
@@ -43,8 +43,19 @@ function problemOf({ seed, amount, tested }: Partial<EvidenceReport>): string {
   if (settings === undefined) return 'tested.settings is missing';
   const missing = SETTINGS.find(({ field }) => typeof settings[field] !== 'number');
   if (missing !== undefined) return `tested.settings.${missing.field} is missing`;
+  const { traces, reading } = tested as Partial<Tested>;
+  if (traces !== undefined && !isTraceList(traces)) return 'tested.traces is no list of traces';
+  if (reading !== undefined && (typeof reading !== 'object' || reading === null)) {
+    return 'tested.reading is no record';
+  }
   const [first] = checkSettings(settings);
   return first === undefined ? '' : first.sentence;
+}
+
+function isTraceList(value: unknown): boolean {
+  const isTrace = (each: Partial<TestedTrace> | null) =>
+    typeof each?.name === 'string' && typeof each.sha256 === 'string';
+  return Array.isArray(value) && value.every(isTrace);
 }
 
 /** The first place in which two reports differ, such as "ways.ticks is 5 there and 6 here"; '' if none. */

@@ -17,12 +17,18 @@ export interface Amount {
   readonly phases: number;
 }
 
+/** 500 ms: a point of a recorded trace. */
+const TRACE_EVERY_TICKS = 25;
+
 /** The quick look. */
 export const QUICK: Amount = {
   asked: 'quick',
   random: 1000,
   rounds: 6,
-  faults: { everyTicks: 50, stickyTicks: 150, pairs: 1000, both: false },
+  faults: {
+    ...{ everyTicks: 50, traceEveryTicks: 500, stickyTicks: 250, both: false },
+    pairs: { points: 1000, rounds: 1 },
+  },
   states: 4000,
   phases: 1,
 };
@@ -36,8 +42,9 @@ export function amountOf(hours: number): Amount {
     rounds: Math.max(6, Math.round(200 * share)),
     faults: {
       everyTicks: Math.max(1, Math.round(1 / share)),
+      traceEveryTicks: Math.max(TRACE_EVERY_TICKS, Math.round(TRACE_EVERY_TICKS / share)),
       stickyTicks: 250,
-      pairs: Math.max(1000, Math.round(10_000 * share)),
+      pairs: { points: 1000, rounds: Math.max(1, Math.round(10 * share)) },
       both: true,
     },
     states: Math.min(400_000, Math.max(4000, Math.round(200_000 * share))),

@@ -107,3 +107,6 @@ export const CONTRACT: Contract = {
   serviceMsMax: 10_000,
   serviceRestMs: 10_000,
 };
+
+/** Within this time the core has compared every compiled number with its copy, ms. */
+export const RULE_ROUND_MS = 60_000;

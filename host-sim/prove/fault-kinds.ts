@@ -6,8 +6,10 @@ import { INPUTS, type InputName, type Readings } from '../../controller/readings
 
 export interface FaultKind {
   readonly name: string;
-  /** What belongs together for pairs. */
-  readonly family: string;
+  /** The input it needs; absent if every car has it. */
+  readonly input?: InputName;
+  /** True if it takes the input away: with one input less, no more may be sprayed. */
+  readonly takesAway?: boolean;
   /** Changes the readings of a tick; `first` holds them as they were when the fault began. */
   readonly apply: (readings: Readings, sinceTicks: number, first: Readings) => void;
   /** What the feedback does meanwhile: see `Channel` in plan.ts. */
@@ -49,7 +51,8 @@ function inputKinds(input: InputName): FaultKind[] {
   const index = INPUTS.indexOf(input);
   const [low, high, noise] = BEYOND[input];
   const kind = (name: string, apply: FaultKind['apply']): FaultKind => ({
-    ...{ name: `${input} ${name}`, family: `${input} ${name}`, apply, onceTicks: ONCE_TICKS },
+    ...{ name: `${input} ${name}`, input, apply, onceTicks: ONCE_TICKS },
+    takesAway: ['low', 'high', 'late', 'lost'].includes(name),
   });
   const told =
     (code: number): FaultKind['apply'] =>
@@ -69,19 +72,25 @@ function inputKinds(input: InputName): FaultKind[] {
 
 function otherKinds(): FaultKind[] {
   const plain = (name: string, apply: FaultKind['apply'], onceTicks: number): FaultKind => ({
-    ...{ name, family: name, apply, onceTicks },
+    ...{ name, apply, onceTicks },
   });
   const nothing = () => undefined;
   return [
-    plain('supply dip', (readings) => (readings.supplyMv = 8000), 12),
+    {
+      ...plain('supply dip', (readings) => (readings.supplyMv = 8000), 12),
+      input: 'supply',
+    },
     plain('stuck button', (readings) => (readings.button = 1), 20),
     plain('arm switch open', (readings) => (readings.arm = 0), 3),
     plain('stage switch open', (readings) => (readings.stage = 0), 3),
-    plain('level slosh', (readings, ticks) => (readings.level = Math.floor(ticks / 25) % 2), 200),
+    {
+      ...plain('level slosh', (readings, ticks) => (readings.level = Math.floor(ticks / 25) % 2), 200),
+      input: 'level',
+    },
     plain('engine stops', (readings) => Object.assign(readings, { rpm: 0, boostHpa: 0 }), 40),
-    plain('frost', (readings) => (readings.ambientDc = 0), 60),
-    { ...plain('pump circuit open', nothing, 20), feedback: 0 },
-    { ...plain('pump circuit stuck on', nothing, 20), feedback: 1 },
+    { ...plain('frost', (readings) => (readings.ambientDc = 0), 60), input: 'ambient' },
+    { ...plain('pump circuit open', nothing, 20), input: 'feedback', feedback: 0 },
+    { ...plain('pump circuit stuck on', nothing, 20), input: 'feedback', feedback: 1 },
   ];
 }
 
@@ -90,3 +99,10 @@ export const FAULT_KINDS: readonly FaultKind[] = [
   ...INPUTS.filter((input) => input !== 'feedback').flatMap(inputKinds),
   ...otherKinds(),
 ];
+
+/** Those that a car can have in which these inputs (bits of `Input`) are fitted. */
+export function kindsFor(fitted: number): FaultKind[] {
+  return FAULT_KINDS.filter(
+    ({ input }) => input === undefined || (fitted & (1 << INPUTS.indexOf(input))) !== 0,
+  );
+}

@@ -1,352 +1,344 @@
 /**
- * Way 3, faults: the built-in demo runs, and at point after point of them every kind of fault, once and
- * for good, from a snapshot at that point until the cutoffs are again what they would have been, or
- * the time is up. Then resets, bits that change by themselves, and pairs of kinds. The model is how
- * SQLite tests with faults (sqlite.org/testing.html, "Anomaly testing").
+ * Way 3, faults: the built-in demo runs and recorded traces, and at point after point of them every kind of
+ * fault, once and for good, from a snapshot at that point until the cutoffs are again what they would have
+ * been, or the time is up. Then resets, bits that change by themselves, and pairs of kinds. Two promises
+ * that one run alone cannot show are held as well: a snapshot goes on as the run did, and an input that is
+ * taken away makes it spray no more. The model is how SQLite tests with faults (sqlite.org/testing.html,
+ * "Anomaly testing").
  */
-import { LevelKind } from '../../controller/calibration.js';
-import type { Readings } from '../../controller/readings.js';
+import { makeReadings, type Readings } from '../../controller/readings.js';
 import type { Settings } from '../../controller/settings.js';
-import { chooseBetween, Feed } from '../replay/feed.js';
-import { DEMOS, demoTrace } from '../trace/demo.js';
-import type { Saved } from './compile.js';
-import { FAULT_KINDS, type FaultKind } from './fault-kinds.js';
-import { FULL, plan, POWER_ON, type Breakpoint, type Channel, type Plan } from './plan.js';
-import type { Player } from './player.js';
-import { Chance } from './random.js';
-import { makeTold } from './signals.js';
+import { FAULT_KINDS, kindsFor, type FaultKind } from './fault-kinds.js';
+import { BitFlips, type FlipCounts } from './flips.js';
+import { momentOf, resume, type Moment } from './moments.js';
+import { allPairs, dealPairs, type PairAmount, type PairPoint } from './pairs.js';
+import { feedbackOf, passagePlan, type Passage } from './passage.js';
+import { plan, POWER_ON } from './plan.js';
+import { Player } from './player.js';
+import {
+  AHEAD_TICKS,
+  copyReadings,
+  demoRuns,
+  recordedRun,
+  RunWindow,
+  TICK_MS,
+  type FaultRun,
+  type GivenTrace,
+} from './runs.js';
 import type { Subject } from './subject.js';
 import type { Players, Tally } from './tally.js';
 import type { Pace } from './try-out.js';
 
-const TICK_MS = 20;
-/** Rows of a demo are 50 ms apart; more than this is a gap. */
-const ROW_MS = 60;
-/** The monitors settle within 90 s, or the branch ends. */
-const SETTLE_TICKS = 4500;
 /** Cutoffs as they would have been for this long: settled. */
 const CALM_TICKS = 60;
+/** A fault that lasts longer is one that stays: it is watched for as long as it lasts, and no longer. */
+const ONCE_TICKS_MAX = 200;
+const RESET_TICKS = 250;
+/** How long both kinds of a pair last, ticks. */
+const PAIR_TICKS = 25;
 
 /** How much is tried. */
 export interface FaultAmount {
-  /** A point every so many ticks of the demos. */
+  /** A point every so many ticks of the demos, and of recorded traces. */
   readonly everyTicks: number;
+  readonly traceEveryTicks: number;
   /** How long a fault that stays is watched, ticks. */
   readonly stickyTicks: number;
-  readonly pairs: number;
+  readonly pairs: PairAmount;
   /** True: both once and for good at every point; else by turns. */
   readonly both: boolean;
 }
 
-export interface FaultCounts {
+/** What was tried in one recorded trace. */
+export interface TraceCounts {
+  readonly name: string;
+  readonly ticks: number;
   points: number;
   branches: number;
-  pairs: number;
-  resets: number;
-  flips: number;
+}
+
+export interface FaultCounts extends FlipCounts {
   readonly kinds: number;
+  readonly everyTicks: number;
+  readonly traceEveryTicks: number;
+  /** Points of the demo runs at which every kind was tried, and branches of all runs. */
+  points: number;
+  branches: number;
+  /** Branches with two kinds, the points they were tried at, and the pairs that there are. */
+  pairs: number;
+  pairPoints: number;
+  pairsThere: number;
+  resets: number;
+  /** Branches in which an input was taken away and what was sprayed was compared. */
+  takenAway: number;
+  readonly traces: TraceCounts[];
 }
 
-/** A demo run, tick by tick, as it was without faults. */
-interface Recorded {
-  readonly name: string;
-  readonly readings: readonly Readings[];
-  /** The cutoffs after each tick. */
-  readonly active: readonly number[];
+/** All that way 3 works with. */
+export interface FaultTask {
+  readonly subject: Subject;
+  readonly players: Players;
+  readonly settings: Settings;
+  readonly traces: readonly GivenTrace[];
+  readonly amount: FaultAmount;
+  readonly seed: number;
+  readonly tally: Tally;
+  readonly pace: Pace;
 }
 
-/** Field by field: a tick of a branch has time for no more. */
-function copyReadings(from: Readings, to: Readings): void {
-  to.fresh = from.fresh;
-  to.faults = from.faults;
-  to.rpm = from.rpm;
-  to.boostHpa = from.boostHpa;
-  to.chargeDc = from.chargeDc;
-  to.ambientDc = from.ambientDc;
-  to.humidityPm = from.humidityPm;
-  to.speedDkmh = from.speedDkmh;
-  to.level = from.level;
-  to.supplyMv = from.supplyMv;
-  to.arm = from.arm;
-  to.stage = from.stage;
-  to.button = from.button;
-  to.maintenance = from.maintenance;
-}
-
-function recordDemos(player: Player, settings: Settings): Recorded[] {
-  return DEMOS.map(({ name }) => {
-    const trace = demoTrace(name);
-    const feed = new Feed(trace, chooseBetween(trace, settings.lateAfterMs), settings.lateAfterMs);
-    const readings: Readings[] = [];
-    const active: number[] = [];
-    player.start({ tankUl: settings.tankUl });
-    let readAtMs = 0;
-    for (let ms = 0; ms <= feed.lastMs; ms += TICK_MS) {
-      feed.at(ms);
-      // Every input is fitted, and read in every tick as on a board, but for the gaps of the recording.
-      if (feed.readings.fresh !== 0) readAtMs = ms;
-      const fresh = ms - readAtMs < ROW_MS ? FULL : 0;
-      readings.push({ ...feed.readings, fresh });
-      copyReadings(readings[readings.length - 1], player.readings);
-      player.step();
-      active.push(player.core.state.cutoffs.active);
-    }
-    return { name, readings, active };
+/** Way 3. */
+export function tryFaults(task: FaultTask): FaultCounts {
+  const { amount, settings, seed, tally, pace } = task;
+  const counts = noCounts(amount);
+  const demos = demoRuns(settings).map((run) => new RunFaults(task, run, counts));
+  const traces = task.traces.map((given) => {
+    return new RunFaults(task, recordedRun(given, settings), counts);
   });
+  const lengths = demos.map(({ run }) => run.ticks);
+  const dealt = dealPairs(FAULT_KINDS, lengths, amount.pairs, seed);
+  const all = [...demos, ...traces];
+  const points = all.reduce((sum, { pointsThere }) => sum + pointsThere, 0);
+  const until = (done: number) => pace.progress('faults', done / (points + dealt.length));
+  let done = 0;
+  for (const each of all) each.tryAll(() => until(++done));
+  demos.forEach((each, index) => {
+    const mine = dealt.filter(({ run }) => run === index);
+    each.tryPairs(mine, () => until(++done));
+  });
+  for (const each of all) tally.ticks += each.ticks;
+  return counts;
 }
 
-/** A moment of a run to branch off from. */
-interface Moment {
-  readonly core: readonly number[];
-  readonly monitor: Saved;
-  readonly tick: number;
-}
-
-/** Puts faults into one run after the other. */
-export class FaultRunner {
-  readonly counts: FaultCounts = {
-    ...{ points: 0, branches: 0, pairs: 0, resets: 0, flips: 0, kinds: FAULT_KINDS.length },
+function noCounts({ everyTicks, traceEveryTicks }: FaultAmount): FaultCounts {
+  return {
+    ...{ kinds: FAULT_KINDS.length, everyTicks, traceEveryTicks, points: 0, branches: 0 },
+    ...{ pairs: 0, pairPoints: 0, pairsThere: allPairs(FAULT_KINDS).length },
+    ...{ resets: 0, takenAway: 0, flips: 0, settingFlips: 0, settingsNumbers: 0, found: 0 },
+    ...{ foundMsMax: 0, putBack: 0, strayed: 0, recordFlips: 0, traces: [] },
   };
+}
+
+/** Puts faults into one run. */
+class RunFaults {
+  /** Ticks that were played, without those that only looked ahead. */
+  ticks = 0;
   private readonly player: Player;
-  private readonly runs: readonly Recorded[];
-  private readonly first: Readings;
+  private readonly ahead: Player;
+  private readonly flips: BitFlips;
+  private readonly kinds: readonly FaultKind[];
+  private readonly first = makeReadings();
+  private window: RunWindow;
 
   constructor(
-    private readonly subject: Subject,
-    players: Players,
-    private readonly settings: Settings,
-    private readonly tally: Tally,
-    private readonly pace: Pace,
+    private readonly task: FaultTask,
+    readonly run: FaultRun,
+    private readonly counts: FaultCounts,
   ) {
-    const car = plan('', settings, 0, [], { fitted: FULL, levelKind: LevelKind.Switch });
-    this.player = players.for(car);
-    this.runs = recordDemos(this.player, settings);
-    this.first = { ...this.player.readings };
+    const { subject, players } = task;
+    const { settings, fitted, levelKind } = run.car;
+    this.player = players.for(plan('', settings, 0, [], { fitted, levelKind }));
+    this.ahead = new Player(subject, run.car);
+    this.flips = new BitFlips(subject, run, counts);
+    this.kinds = kindsFor(fitted);
+    this.window = new RunWindow(run, this.ahead);
+  }
+
+  private get everyTicks(): number {
+    const { everyTicks, traceEveryTicks } = this.task.amount;
+    return this.run.given === undefined ? everyTicks : traceEveryTicks;
+  }
+
+  get pointsThere(): number {
+    return Math.floor((this.run.ticks - 1) / this.everyTicks);
   }
 
   /** Every kind at every point. */
-  run(amount: FaultAmount, seed: number): FaultCounts {
-    this.runs.forEach((recorded, at) => {
-      this.walk(recorded, amount.everyTicks, (moment, point) => {
-        FAULT_KINDS.forEach((kind, index) => {
-          const sticky = amount.stickyTicks;
-          if (amount.both || (point + index) % 2 === 0)
-            this.branch(recorded, moment, [kind], kind.onceTicks);
-          if (amount.both || (point + index) % 2 === 1)
-            this.branch(recorded, moment, [kind], sticky);
-        });
-        this.reset(recorded, moment);
-        this.flipState(recorded, moment, point);
-        this.pace.progress(
-          'faults',
-          (at + moment.tick / recorded.readings.length) / this.runs.length,
-        );
-      });
+  tryAll(onPoint: () => void): void {
+    const { run, counts, everyTicks } = this;
+    const { branches } = counts;
+    const ticks = Array.from({ length: this.pointsThere }, (_, at) => (at + 1) * everyTicks);
+    let points = 0;
+    this.walk(ticks, (moment) => {
+      this.tryMoment(moment, ++points);
+      onPoint();
     });
-    this.runPairs(amount, seed);
-    return this.counts;
+    if (run.given === undefined) {
+      counts.points += points;
+      return;
+    }
+    const tried = { points, branches: counts.branches - branches };
+    counts.traces.push({ name: run.name, ticks: run.ticks, ...tried });
   }
 
-  /** Runs a recording without faults and stops at each point. */
-  private walk(
-    recorded: Recorded,
-    every: number,
-    at: (moment: Moment, point: number) => void,
-  ): void {
-    const { player, subject, tally } = this;
-    player.start({ tankUl: this.settings.tankUl });
-    for (let tick = 0; tick < recorded.readings.length && !this.pace.isOver(); tick++) {
-      if (tick % every === 0 && tick > 0) {
-        const moment = {
-          core: subject.snapshot(player.core.state),
-          monitor: player.monitor.save(),
-          tick,
-        };
-        this.counts.points++;
-        at(moment, this.counts.points);
-        this.restore(moment);
+  /** Pairs of kinds at their points, which are in the order of their ticks. */
+  tryPairs(points: readonly PairPoint[], onPoint: () => void): void {
+    const { counts } = this;
+    let next = 0;
+    this.walk(
+      points.map(({ tick }) => tick),
+      (moment) => {
+        counts.pairPoints++;
+        for (const pair of points[next++].pairs) {
+          counts.pairs++;
+          this.branch(moment, pair, PAIR_TICKS);
+        }
+        onPoint();
+      },
+    );
+  }
+
+  private tryMoment(moment: Moment, point: number): void {
+    const { both, stickyTicks } = this.task.amount;
+    this.kinds.forEach((kind, index) => {
+      const isOnce = (point + index) % 2 === 0;
+      if (both || isOnce) this.branch(moment, [kind], kind.onceTicks);
+      if (both || !isOnce) this.branch(moment, [kind], stickyTicks);
+    });
+    this.reset(moment);
+    if (this.task.pace.isOver()) return;
+    const { ticks, fault } = this.flips.tryAt(moment, this.window, point, both);
+    this.ticks += ticks;
+    if (fault === undefined) return;
+    const name = `${this.run.name} with a changed bit`;
+    const passage = { name, fromTick: 0, lastTick: fault.tick };
+    this.record('core-fault', fault.sentence, passage);
+  }
+
+  /** Runs without faults and stops at each of these ticks. */
+  private walk(points: readonly number[], at: (moment: Moment) => void): void {
+    const { player, run } = this;
+    const { subject, pace } = this.task;
+    this.window = new RunWindow(run, this.ahead);
+    player.start({ tankUl: run.tankUl });
+    let next = 0;
+    for (let tick = 0; tick < run.ticks && !pace.isOver(); tick++) {
+      if (tick === points[next]) {
+        next++;
+        const moment = momentOf(subject, player, tick);
+        at(moment);
+        resume(subject, player, moment);
       }
-      const broken = this.step(recorded, tick);
-      tally.ticks++;
-      if (broken >= 0) this.found(recorded, tick, broken, []);
+      const broken = this.step(tick);
+      const passage = { name: `${run.name} with nothing`, fromTick: 0, lastTick: tick };
+      if (broken >= 0) this.found(broken, passage);
+      else if (!this.isAsAhead(tick)) {
+        const sentence = 'Put back to a snapshot, it goes on as the run did.';
+        this.record('a snapshot goes on', sentence, passage);
+      }
     }
   }
 
-  private restore(moment: Moment): void {
-    this.subject.restore(this.player.core.state, moment.core);
-    this.player.monitor.load(moment.monitor);
-    // A branch with a reset has told the monitors of a boot.
-    Object.assign(this.player.told, makeTold());
-    this.player.nextMs = moment.tick * TICK_MS;
-    this.player.feedback = -1;
+  private isAsAhead(tick: number): boolean {
+    const { window, player } = this;
+    const { cutoffs, output } = player.core.state;
+    const pump = window.sprayedUpTo(tick) - (tick > 0 ? window.sprayedUpTo(tick - 1) : 0);
+    return cutoffs.active === window.active(tick) && output.pump === pump;
   }
 
-  private step(recorded: Recorded, tick: number): number {
-    copyReadings(recorded.readings[tick], this.player.readings);
+  private step(tick: number): number {
+    copyReadings(this.window.readings(tick), this.player.readings);
+    this.ticks++;
     return this.player.step();
   }
 
   /** One fault, or several at once, from a moment on. */
-  private branch(
-    recorded: Recorded,
+  private branch(moment: Moment, kinds: readonly FaultKind[], lasts: number): void {
+    const { player, window, first, run } = this;
+    if (this.task.pace.isOver()) return;
+    resume(this.task.subject, player, moment);
+    this.counts.branches++;
+    copyReadings(window.readings(moment.tick), first);
+    const isSticky = lasts > ONCE_TICKS_MAX;
+    const length = isSticky ? lasts : AHEAD_TICKS;
+    const end = Math.min(run.ticks, moment.tick + length);
+    const { core, readings } = player;
+    const feedback = feedbackOf(kinds);
+    let [calm, sprayed, presses] = [0, 0, 0];
+    let tick = moment.tick;
+    for (; tick < end && calm < CALM_TICKS; tick++) {
+      const since = tick - moment.tick;
+      copyReadings(window.readings(tick), readings);
+      const isOn = since < lasts;
+      if (isOn) for (const kind of kinds) kind.apply(readings, since, first);
+      player.feedback = isOn ? feedback : -1;
+      const broken = player.step();
+      this.ticks++;
+      if (broken >= 0) return this.foundBranch(moment, kinds, lasts, tick, broken);
+      sprayed += core.state.output.pump;
+      presses += core.state.health.press;
+      calm = !isOn && core.state.cutoffs.active === window.active(tick) ? calm + 1 : 0;
+    }
+    if (isSticky && kinds.every(({ takesAway }) => takesAway)) {
+      this.compareSpray(moment, kinds, tick, sprayed, presses);
+    }
+  }
+
+  /**
+   * Property 9 of docs/control.md. What "more" can honestly mean: until the loss is known it goes on with
+   * the last value (lateAfter, then the longest debounce, 500 ms), and a spray may go on to minSpray; a
+   * press finds a rested pump, and may add one spray by the button.
+   */
+  private compareSpray(
     moment: Moment,
     kinds: readonly FaultKind[],
-    lasts: number,
+    end: number,
+    sprayed: number,
+    presses: number,
   ): void {
-    if (this.pace.isOver()) return;
-    const { player, tally } = this;
-    this.restore(moment);
-    this.counts.branches++;
-    Object.assign(this.first, recorded.readings[moment.tick]);
-    let calm = 0;
-    const end = Math.min(recorded.readings.length, moment.tick + SETTLE_TICKS);
-    for (let tick = moment.tick; tick < end && calm < CALM_TICKS; tick++) {
-      const since = tick - moment.tick;
-      copyReadings(recorded.readings[tick], player.readings);
-      const isOn = since < lasts;
-      if (isOn) for (const kind of kinds) kind.apply(player.readings, since, this.first);
-      const stuck = isOn
-        ? kinds.find(({ feedback }) => feedback !== undefined)?.feedback
-        : undefined;
-      player.feedback = stuck ?? -1;
-      const broken = player.step();
-      tally.ticks++;
-      if (broken >= 0) return this.found(recorded, tick, broken, kinds);
-      const isCalm = !isOn && player.core.state.cutoffs.active === recorded.active[tick];
-      calm = isCalm ? calm + 1 : 0;
-      // A fault that stays is watched for as long as it lasts, and no longer.
-      if (lasts > 100 && !isOn) return;
-    }
+    const { window, run, counts } = this;
+    const { lateAfterMs, minSprayMs, manualMs } = run.car.settings;
+    const whole = window.sprayedUpTo(end - 1) - window.sprayedUpTo(moment.tick - 1);
+    counts.takenAway++;
+    const moreMs = lateAfterMs + 500 + minSprayMs + 100 + presses * (manualMs + 100);
+    if ((sprayed - whole) * TICK_MS <= moreMs) return;
+    const sentence = 'Taking an input away never makes it spray more.';
+    const fault = { kinds, fromTick: moment.tick, lasts: end - moment.tick };
+    const name = `${run.name} with ${nameOf(kinds)}`;
+    this.record('an input taken away', sentence, { name, fromTick: 0, lastTick: end - 1, fault });
   }
 
   /** The chip is reset at this moment: nothing sprays until the arm switch was open for 1 s. */
-  private reset(recorded: Recorded, moment: Moment): void {
-    const { player, tally } = this;
+  private reset(moment: Moment): void {
+    const { player, run, window } = this;
+    if (this.task.pace.isOver()) return;
     const boot = { ...POWER_ON, powerOn: false };
-    player.start({ tankUl: this.settings.tankUl, boot });
+    player.start({ tankUl: run.tankUl, boot });
     this.counts.resets++;
-    const end = Math.min(recorded.readings.length, moment.tick + 250);
+    const end = Math.min(run.ticks, moment.tick + RESET_TICKS);
     for (let tick = moment.tick; tick < end; tick++) {
-      player.nextMs = (tick - moment.tick) * TICK_MS;
-      copyReadings(recorded.readings[tick], player.readings);
+      copyReadings(window.readings(tick), player.readings);
+      this.ticks++;
       const broken = player.step();
-      tally.ticks++;
-      if (broken >= 0) return this.found(recorded, tick, broken, [], 'reset');
+      if (broken < 0) continue;
+      const name = `${run.name} with a reset`;
+      return this.found(broken, { name, fromTick: moment.tick, lastTick: tick, boot });
     }
   }
 
-  /** A bit of what the core's seal covers changes by itself: the next tick must be dry, for good. */
-  private flipState(recorded: Recorded, moment: Moment, point: number): void {
-    const { player, tally } = this;
-    const { account, cutoffs, burst } = player.core.state;
-    const cells: [Record<string, number>, string][] = [
-      [account as unknown as Record<string, number>, 'tankUl'],
-      [account as unknown as Record<string, number>, 'windowMs'],
-      [account as unknown as Record<string, number>, 'pieceMs'],
-      [account as unknown as Record<string, number>, 'restedMs'],
-      [account as unknown as Record<string, number>, 'standstillMs'],
-      [cutoffs as unknown as Record<string, number>, 'causes'],
-      [cutoffs as unknown as Record<string, number>, 'latched'],
-      [cutoffs as unknown as Record<string, number>, 'active'],
-      [cutoffs as unknown as Record<string, number>, 'lowestDc'],
-      [burst as unknown as Record<string, number>, 'service'],
-    ];
-    this.restore(moment);
-    const [record, name] = cells[point % cells.length];
-    record[name] ^= name === 'service' ? 1 : 1 << (point % 10);
-    this.counts.flips++;
-    for (
-      let tick = moment.tick;
-      tick < Math.min(recorded.readings.length, moment.tick + 10);
-      tick++
-    ) {
-      copyReadings(recorded.readings[tick], player.readings);
-      player.told.failed = 1;
-      // What the core thinks of its own account is not judged any more: only that it is off.
-      player.step();
-      tally.ticks++;
-      const isOff = player.core.state.output.pump === 0 && player.core.state.output.enable === 0;
-      const isTold = (player.core.state.cutoffs.active & (1 << 18)) !== 0;
-      if (isOff && isTold) continue;
-      this.record(
-        recorded,
-        tick,
-        'core-fault',
-        `A bit of ${name} changed and the core went on.`,
-        [],
-      );
-      return;
-    }
-  }
-
-  /** Pairs of kinds at seeded points: every pair comes before any comes again. */
-  private runPairs(amount: FaultAmount, seed: number): void {
-    const pairs: [FaultKind, FaultKind][] = [];
-    FAULT_KINDS.forEach((one, at) => {
-      for (const other of FAULT_KINDS.slice(at + 1)) pairs.push([one, other]);
-    });
-    const chance = new Chance(seed ^ 0x70616972);
-    for (let at = pairs.length - 1; at > 0; at--) {
-      const other = chance.below(at + 1);
-      [pairs[at], pairs[other]] = [pairs[other], pairs[at]];
-    }
-    const perRun = Math.ceil(amount.pairs / this.runs.length);
-    let next = 0;
-    for (const recorded of this.runs) {
-      const every = Math.max(1, Math.floor(recorded.readings.length / perRun));
-      this.walk(recorded, every, (moment) => {
-        this.branch(recorded, moment, pairs[next++ % pairs.length], 25);
-        this.counts.pairs++;
-      });
-    }
-  }
-
-  private found(
-    recorded: Recorded,
-    tick: number,
-    broken: number,
+  private foundBranch(
+    moment: Moment,
     kinds: readonly FaultKind[],
-    more = '',
+    lasts: number,
+    lastTick: number,
+    broken: number,
   ): void {
-    const { id, sentence } = this.player.obligations.properties[broken];
-    const names = [...kinds.map(({ name }) => name), more].filter((name) => name !== '').join(', ');
-    this.record(recorded, tick, id, sentence, [names]);
+    const name = `${this.run.name} with ${nameOf(kinds)}`;
+    const fault = { kinds, fromTick: moment.tick, lasts };
+    this.found(broken, { name, fromTick: 0, lastTick, fault });
   }
 
-  private record(
-    recorded: Recorded,
-    tick: number,
-    property: string,
-    sentence: string,
-    names: readonly string[],
-  ): void {
-    const name = `${recorded.name} with ${names.join(', ') || 'nothing'}`;
-    const shown: Plan = plan(
-      name,
-      this.settings,
-      (tick + 1) * TICK_MS,
-      asBreakpoints(recorded, tick),
-    );
-    this.tally.violations.push({
-      property,
-      sentence,
-      way: 'faults',
-      plan: shown,
-      atMs: tick * TICK_MS,
-    });
+  private found(broken: number, passage: Passage): void {
+    const { id, sentence } = this.player.obligations.properties[broken];
+    this.record(id, sentence, passage);
+  }
+
+  private record(property: string, sentence: string, passage: Passage): void {
+    const shown = passagePlan(this.run, passage);
+    const atMs = shown.lengthMs - TICK_MS;
+    this.task.tally.violations.push({ property, sentence, way: 'faults', plan: shown, atMs });
   }
 }
 
-/** The recording up to a tick as breakpoints, for the trace that is saved. */
-function asBreakpoints({ readings }: Recorded, lastTick: number): Breakpoint[] {
-  const changes: Breakpoint[] = [];
-  for (let tick = 0; tick <= lastTick; tick++) {
-    for (const [name, value] of Object.entries(readings[tick])) {
-      if (name === 'nowMs' || name === 'feedback') continue;
-      const before = tick === 0 ? undefined : readings[tick - 1][name as keyof Readings];
-      if (value !== before)
-        changes.push({ atMs: tick * TICK_MS, channel: name as Channel, value: value as number });
-    }
-  }
-  return changes;
+function nameOf(kinds: readonly FaultKind[]): string {
+  return kinds.map(({ name }) => name).join(', ');
 }

@@ -16,11 +16,12 @@ import { version } from '../version.js';
 import type { Amount } from './amount.js';
 import { tryChip, type ChipResult } from './chip.js';
 import { tryAll } from './exhaustive.js';
-import { FaultRunner } from './faults.js';
+import { tryFaults } from './faults.js';
 import { closestCall } from './picture.js';
 import { FULL, isReplayable, plan, type Plan } from './plan.js';
 import { Player } from './player.js';
-import type { CutoffEvidence, EvidenceReport, GeneralEvidence, Result, Tested } from './report.js';
+import type { CutoffEvidence, EvidenceReport, GeneralEvidence, Reading, Result, Tested } from './report.js';
+import type { GivenTrace } from './runs.js';
 import { SCALED_CONTRACT, SCALED_LIMITS, scaledSettings } from './scaled.js';
 import { Shrinker } from './shrink.js';
 import { SHIPPED, type Subject } from './subject.js';
@@ -38,6 +39,10 @@ export interface ProveOptions {
   /** Called now and then: which way, and the share of it that is done. */
   readonly onProgress: (way: string, share: number) => void;
   readonly subject?: Subject;
+  /** Recorded traces that faults are put into as well. */
+  readonly traces?: readonly GivenTrace[];
+  /** How they were read. */
+  readonly reading?: Reading;
 }
 
 export interface Proved {
@@ -61,8 +66,9 @@ export function prove(options: ProveOptions): Proved {
   const players = playersOf(subject);
   const edges = tryEdges(players, settings, tally, pace);
   const search = trySearch(players, settings, seed, amount, tally, pace);
-  const runner = new FaultRunner(subject, players, settings, tally, pace);
-  const faults = runner.run(amount.faults, seed);
+  const { traces = [] } = options;
+  const given = { subject, players, settings, traces, amount: amount.faults, seed };
+  const faults = tryFaults({ ...given, tally, pace });
   const exhaustive = pace.isOver()
     ? { results: [], violation: undefined }
     : tryAll(subject, settings, amount.states, pace);
@@ -184,14 +190,16 @@ function notShownOf(
   list.push(
     'jumps and frozen values, which are judged on raw codes: the tries enter with readings',
     'the remembered ambient, water and the duty window in the exhaustive search: they are tried by the other ways',
-    'taking an input away never makes it spray more: compared runs are no property of one run; the tests of the project hold it',
+    'taking an input away never makes it spray more, for longer than faults that stay were watched: the tests of the project hold it',
+    'a bit of the settings record that changes before a refill is told over the link, or in the flash before the boot: the tries of changed bits are of a core that runs',
     'cutoffs that a table of limits other than the shipped one would have',
     'a real board: the chip was emulated',
   );
   return list;
 }
 
-function testedOf({ settings, settingsName, pack }: ProveOptions): Tested {
+function testedOf(options: ProveOptions): Tested {
+  const { settings, settingsName, pack, traces = [], reading = {} } = options;
   const sha = (bytes: Uint8Array) => createHash('sha256').update(bytes).digest('hex');
   const flat = Buffer.from(JSON.stringify(settings), 'utf8');
   const isPacked = typeof pack !== 'string';
@@ -202,6 +210,11 @@ function testedOf({ settings, settingsName, pack }: ProveOptions): Tested {
     limitsSha256: sha(limitBytes(LIMITS)),
     settingsSha256: sha(flat),
     calibration: isPacked ? pack.calibration.name : 'readings in engineering units',
+    traces: traces.map(({ trace, sha256: hash }) => ({
+      ...{ name: trace.name, sha256: hash },
+      seconds: Math.round(trace.timeMs[trace.timeMs.length - 1] / 1000),
+    })),
+    reading,
   };
 }
 

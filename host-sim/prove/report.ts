@@ -7,6 +7,8 @@ import type { Settings } from '../../controller/settings.js';
 import type { ChipRow } from './chip.js';
 import type { ViewResult } from './exhaustive.js';
 import type { FaultCounts } from './faults.js';
+import type { Between } from '../replay/feed.js';
+import type { ReadOptions } from '../trace/trace.js';
 
 /** What came of a property: held, broken, or its condition never came. */
 export type Result = 'held' | 'broken' | 'not shown';
@@ -59,6 +61,20 @@ export interface ShownViolation {
   readonly replayable: boolean;
 }
 
+/** How recorded traces were read: what was asked for, and the estimate at the start, ul. */
+export interface Reading extends ReadOptions {
+  readonly between?: Between;
+  readonly tankUl?: number;
+}
+
+/** A recorded trace that faults were put into. */
+export interface TestedTrace {
+  readonly name: string;
+  /** SHA-256 of the file's bytes, hexadecimal. */
+  readonly sha256: string;
+  readonly seconds: number;
+}
+
 export interface Tested {
   readonly version: string;
   readonly settingsName: string;
@@ -69,6 +85,8 @@ export interface Tested {
   readonly limitsSha256: string;
   readonly settingsSha256: string;
   readonly calibration: string;
+  readonly traces: readonly TestedTrace[];
+  readonly reading: Reading;
 }
 
 export interface EvidenceReport {

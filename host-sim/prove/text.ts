@@ -4,7 +4,7 @@
  */
 import { forTerminal } from '../report/format.js';
 import { SETTINGS_WORDS_CAUTIONS } from './cautions.js';
-import { verdict } from './page.js';
+import { flipsText, pairsText, verdict } from './page.js';
 import { isInTime } from './prove.js';
 import type { EvidenceReport } from './report.js';
 
@@ -31,7 +31,13 @@ export function evidenceText(report: EvidenceReport): string {
   const f = w.faults;
   lines.push(
     `tried: ${w.edges} edges; ${w.randomTries} random and ${w.guidedTries} guided tries of a minute;`,
-    `  ${f.branches} fault branches at ${f.points} points (${f.pairs} pairs), ${f.resets} resets, ${f.flips} changed bits;`,
+    `  ${f.branches} fault branches at ${f.points} points of the demo runs, ${f.resets} resets;`,
+    `  pairs of faults, ${f.pairs} branches at ${f.pairPoints} points: ${pairsText(f)};`,
+    ...f.traces.map(
+      ({ name, points, branches }) =>
+        `  ${name}: ${branches} fault branches at ${points} points, every ${f.traceEveryTicks * 20} ms;`,
+    ),
+    ...flipsText(f).split('; ').map((part) => `  changed bits: ${part};`),
     ...w.exhaustive.map(
       (v) =>
         `  small scope, ${v.view}: ${v.states} states, ${v.transitions} transitions${v.isComplete ? ', all' : ''}`,
@@ -50,6 +56,7 @@ export function evidenceText(report: EvidenceReport): string {
   lines.push(
     `fingerprint ${tested.fingerprint || 'none: no image is built'}, settings ${tested.settingsName}`,
   );
+  lines.push(...tested.traces.map(({ name, sha256 }) => `recorded run ${name}, SHA-256 ${sha256}`));
   lines.push(...SETTINGS_WORDS_CAUTIONS.map((line) => `! ${line}`));
   return forTerminal(`${lines.join('\n')}\n`);
 }

@@ -21,7 +21,10 @@ import { compiled, DIST } from './compiled.js';
 
 const SMALL: Amount = {
   ...{ asked: 'quick', random: 20, rounds: 1, states: 60, phases: 1 },
-  faults: { everyTicks: 4000, stickyTicks: 50, pairs: 3, both: false },
+  faults: {
+    ...{ everyTicks: 4000, traceEveryTicks: 4000, stickyTicks: 250, both: false },
+    pairs: { points: 3, rounds: 0.001 },
+  },
 };
 
 let folder = '';
@@ -141,6 +144,7 @@ describe('smirr prove', () => {
     const report = JSON.parse(stdout) as EvidenceReport;
     expect(report.ways.randomTries).toBeGreaterThanOrEqual(1000);
     expect(report.ways.faults.points).toBeGreaterThan(400);
+    expect(report.ways.faults).toMatchObject({ pairs: 2080, pairsThere: 2080, pairPoints: 1000 });
     expect(report.cutoffs.every(({ result }) => result === 'held')).toBe(true);
     expect(readFileSync(page, 'utf8')).toContain('Evidence: does every cutoff cut off?');
   });
