@@ -146,6 +146,7 @@ async function prepare(options: ProveCommandOptions, terminal: Terminal): Promis
     throw new Fault('E-USAGE-02', '--quick and --hours do not go together');
   }
   if (again !== undefined) return prepareAgain(again, options, terminal);
+  checkTraces(options);
   const amount = quick === true ? 'quick' : numberOf('hours', hours ?? '1', 0.01, HOURS_MAX, false);
   const seed = numberOf('seed', options.seed ?? '1', 0, SEED_MAX, true);
   const named = await namedSettings(options.settings, terminal);
@@ -158,15 +159,19 @@ async function prepare(options: ProveCommandOptions, terminal: Terminal): Promis
 /** What says how traces are read, and goes with them only. */
 const READING = ['column', 'columns', 'baro', 'between', 'hold', 'strict', 'tank'] as const;
 
-async function readingOf(options: ProveCommandOptions, named: NamedSettings): Promise<Reading> {
-  const { trace = [], between, tank } = options;
+function checkTraces(options: ProveCommandOptions): void {
+  const { trace = [], settings, columns } = options;
   const [first] = READING.filter((name) => options[name] !== undefined);
   if (trace.length === 0 && first !== undefined) {
     throw new Fault('E-USAGE-02', `--${first} goes with recorded runs, and none is named`);
   }
-  if ([...trace, options.settings].filter((file) => file === '-').length > 1) {
+  if ([...trace, settings, columns].filter((file) => file === '-').length > 1) {
     throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
   }
+}
+
+async function readingOf(options: ProveCommandOptions, named: NamedSettings): Promise<Reading> {
+  const { between, tank } = options;
   const { parseQuantity } = await import('../settings/units.js');
   const { checkTank } = await import('./replay.js');
   const tankUl = tank === undefined ? undefined : parseQuantity(tank, 'volume', 'tank');

@@ -26,8 +26,8 @@ import type { Pace } from './try-out.js';
 
 /** The clock of every normal form, ms. */
 const BASE_MS = 1 << 20;
-/** Longer than every scaled limit and rest. */
-const AGE_MS_MAX = 1600;
+/** Longer than every scaled limit, spray, and the rest that good conditions have, which are hot. */
+const AGE_MS_MAX = 640;
 /** Good conditions for this long must lead to a spray from anywhere. */
 const RECOVERY_TICKS = 250;
 const DISARMED_TICKS = 12;

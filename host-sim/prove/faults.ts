@@ -6,7 +6,7 @@
  * taken away makes it spray no more. The model is how SQLite tests with faults (sqlite.org/testing.html,
  * "Anomaly testing").
  */
-import { makeReadings, type Readings } from '../../controller/readings.js';
+import { makeReadings } from '../../controller/readings.js';
 import type { Settings } from '../../controller/settings.js';
 import { FAULT_KINDS, kindsFor, type FaultKind } from './fault-kinds.js';
 import { BitFlips, type FlipCounts } from './flips.js';

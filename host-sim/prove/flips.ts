@@ -202,8 +202,12 @@ function sealedCells({ state }: Core): Cell[] {
   ];
 }
 
-/** Every number of a record and of the records and lists in it. */
+/**
+ * Every number of a record and of the records and lists in it. What is frozen cannot be changed here: the
+ * plain tables by which readings stand for codes.
+ */
 function numbersIn(record: object, path: string): Cell[] {
+  if (Object.isFrozen(record)) return [];
   return Object.entries(record).flatMap(([name, value]): Cell[] => {
     const at = `${path}.${name}`;
     if (typeof value === 'number') {

@@ -50,6 +50,8 @@ export function scaledSettings(settings: Settings): Settings {
       restHotMs: 1000,
     },
     ...{ demandHoldMs: 0, maxBurstMs: 500, stageTimeMs: 0, minDepressionDc: 0, lookAheadMs: 0 },
+    // Good conditions are hot, so that the shorter of the two rests counts.
+    tempHotDc: settings.tempOnDc + 50,
     ...{ lateAfterMs: 100, standstillMaxMs: 100, standstillDutyPm: 400, dutyPm: 600, precool: 0 },
   };
 }
@@ -120,6 +122,8 @@ export function viewsFor(s: Settings): View[] {
         [good, armOpen],
       ],
     },
+    { name: 'level alone', fitted, groups: [[good, low]] },
+    { name: 'pump circuit alone', fitted, groups: [[good, opposite]] },
     {
       name: 'pump circuit',
       fitted,

@@ -65,9 +65,23 @@ describe.each(VIEWS)('view $name', (view) => {
     const explorer = new Explorer(SHIPPED, view, SETTINGS);
     const result = explorer.explore(250, PACE);
     expect(explorer.violation).toBeUndefined();
+    expect(result.isComplete).toBe(false);
     expect(result.states).toBeGreaterThanOrEqual(250);
     expect(result.recovered).toBeGreaterThan(0);
     expect(result.recoveryMsMax).toBeLessThanOrEqual(2500);
+  });
+});
+
+describe('the view of the level alone', () => {
+  it('is small enough to be looked at whole: no new state is left, and it comes back from all', () => {
+    const view = VIEWS.find(({ name }) => name === 'level alone')!;
+    const explorer = new Explorer(SHIPPED, view, SETTINGS);
+    const result = explorer.explore(4000, PACE);
+    expect(explorer.violation).toBeUndefined();
+    expect(result.isComplete).toBe(true);
+    expect(result.states).toBeGreaterThan(1000);
+    expect(result.transitions).toBe(2 * result.states);
+    expect(result.recovered).toBe(result.states);
   });
 });
 
