@@ -84,7 +84,11 @@ function otherKinds(): FaultKind[] {
     plain('arm switch open', (readings) => (readings.arm = 0), 3),
     plain('stage switch open', (readings) => (readings.stage = 0), 3),
     {
-      ...plain('level slosh', (readings, ticks) => (readings.level = Math.floor(ticks / 25) % 2), 200),
+      ...plain(
+        'level slosh',
+        (readings, ticks) => (readings.level = Math.floor(ticks / 25) % 2),
+        200,
+      ),
       input: 'level',
     },
     plain('engine stops', (readings) => Object.assign(readings, { rpm: 0, boostHpa: 0 }), 40),

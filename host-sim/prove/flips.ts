@@ -114,7 +114,8 @@ export class BitFlips {
   private staysOff(window: RunWindow, from: number, what: string): FlipFault | undefined {
     for (let tick = from; tick < from + STAYS_TICKS; tick++) {
       this.tick(window, tick);
-      if (!this.isStopped) return { tick, sentence: `A bit of ${what} changed and the core went on.` };
+      if (!this.isStopped)
+        return { tick, sentence: `A bit of ${what} changed and the core went on.` };
     }
     return undefined;
   }

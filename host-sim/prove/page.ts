@@ -231,7 +231,9 @@ export function pairsText({ pairs, pairsThere }: FaultCounts): string {
 /** What changed bits came to. */
 export function flipsText(f: FlipCounts): string {
   const found =
-    f.found === 0 ? '' : `, ${decimal(f.found, 0)} found within ${decimal(f.foundMsMax / 1000, 2)} s`;
+    f.found === 0
+      ? ''
+      : `, ${decimal(f.found, 0)} found within ${decimal(f.foundMsMax / 1000, 2)} s`;
   return [
     `${counted(f.flips, 'bit')} of the guarded state, each found in the next tick`,
     `${counted(f.settingFlips, 'bit')} of the ${counted(f.settingsNumbers, 'number')} that settings and limits were compiled to${found}, ${decimal(f.putBack, 0)} right again before; in ${decimal(f.strayed, 0)} of them a property did not hold until then`,

@@ -20,7 +20,14 @@ import { tryFaults } from './faults.js';
 import { closestCall } from './picture.js';
 import { FULL, isReplayable, plan, type Plan } from './plan.js';
 import { Player } from './player.js';
-import type { CutoffEvidence, EvidenceReport, GeneralEvidence, Reading, Result, Tested } from './report.js';
+import type {
+  CutoffEvidence,
+  EvidenceReport,
+  GeneralEvidence,
+  Reading,
+  Result,
+  Tested,
+} from './report.js';
 import type { GivenTrace } from './runs.js';
 import { SCALED_CONTRACT, SCALED_LIMITS, scaledSettings } from './scaled.js';
 import { Shrinker } from './shrink.js';

@@ -37,7 +37,9 @@ export function evidenceText(report: EvidenceReport): string {
       ({ name, points, branches }) =>
         `  ${name}: ${branches} fault branches at ${points} points, every ${f.traceEveryTicks * 20} ms;`,
     ),
-    ...flipsText(f).split('; ').map((part) => `  changed bits: ${part};`),
+    ...flipsText(f)
+      .split('; ')
+      .map((part) => `  changed bits: ${part};`),
     ...w.exhaustive.map(
       (v) =>
         `  small scope, ${v.view}: ${v.states} states, ${v.transitions} transitions${v.isComplete ? ', all' : ''}`,

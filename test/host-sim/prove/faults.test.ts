@@ -102,7 +102,8 @@ describe('pairs of kinds', () => {
   });
 
   it('lie elsewhere for another seed, and in the same places for the same', () => {
-    const deal = (seed: number) => pairs.dealPairs(kinds, [5000], { points: 20, rounds: 0.1 }, seed);
+    const deal = (seed: number) =>
+      pairs.dealPairs(kinds, [5000], { points: 20, rounds: 0.1 }, seed);
     expect(deal(1)).toEqual(deal(1));
     expect(deal(1).map(({ tick }) => tick)).not.toEqual(deal(2).map(({ tick }) => tick));
   });
