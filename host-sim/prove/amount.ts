@@ -26,7 +26,7 @@ export const QUICK: Amount = {
   random: 1000,
   rounds: 6,
   faults: {
-    ...{ everyTicks: 50, traceEveryTicks: 500, stickyTicks: 210, both: false },
+    ...{ everyTicks: 50, traceEveryTicks: 500, stickyTicks: 150, both: false },
     pairs: { points: 1000, rounds: 1 },
   },
   states: 4000,

@@ -31,8 +31,6 @@ import type { Pace } from './try-out.js';
 
 /** Cutoffs as they would have been for this long: settled. */
 const CALM_TICKS = 60;
-/** A fault that lasts longer is one that stays: it is watched for as long as it lasts, and no longer. */
-const ONCE_TICKS_MAX = 200;
 const RESET_TICKS = 250;
 /** How long both kinds of a pair last, ticks. */
 const PAIR_TICKS = 25;
@@ -192,7 +190,7 @@ class RunFaults {
     this.kinds.forEach((kind, index) => {
       const isOnce = (point + index) % 2 === 0;
       if (both || isOnce) this.branch(moment, [kind], kind.onceTicks);
-      if (both || !isOnce) this.branch(moment, [kind], stickyTicks);
+      if (both || !isOnce) this.branch(moment, [kind], stickyTicks, true);
     });
     this.reset(moment);
     if (this.task.pace.isOver()) return;
@@ -241,14 +239,21 @@ class RunFaults {
     return this.player.step();
   }
 
-  /** One fault, or several at once, from a moment on. */
-  private branch(moment: Moment, kinds: readonly FaultKind[], lasts: number): void {
+  /**
+   * One fault, or several at once, from a moment on. One that stays is watched for as long as it lasts, and
+   * no longer.
+   */
+  private branch(
+    moment: Moment,
+    kinds: readonly FaultKind[],
+    lasts: number,
+    isSticky = false,
+  ): void {
     const { player, window, first, run } = this;
     if (this.task.pace.isOver()) return;
     resume(this.task.subject, player, moment);
     this.counts.branches++;
     copyReadings(window.readings(moment.tick), first);
-    const isSticky = lasts > ONCE_TICKS_MAX;
     const length = isSticky ? lasts : AHEAD_TICKS;
     const end = Math.min(run.ticks, moment.tick + length);
     const { core, readings } = player;
