@@ -168,6 +168,14 @@ class Bench {
   }
 }
 
+/** Inputs behind the analogue switch have their turn every 160 ms. */
+const TURN_MS = 160;
+
+/** Tries lie at different moments of a tick; through the analogue switch, of different ticks of a turn as well. */
+function spreadMs({ sampling }: Trigger): number {
+  return sampling === 'shared' ? TURN_MS + TICK_MS : TICK_MS;
+}
+
 /** Measures every trigger at `phases` phases of a tick. */
 export function tryChip(loaded: LoadedPack, phases: number, pace: Pace): ChipResult {
   if (!hasImage(packagePath('.'))) return { rows: [], notShown: 'no image is built' };
@@ -199,7 +207,7 @@ function measureAll(loaded: LoadedPack, phases: number, pace: Pace): ChipResult 
     const times: number[] = [];
     for (let phase = 0; phase < phases && !pace.isOver(); phase++) {
       ready.restore();
-      board.runMs((phase * TICK_MS) / phases + 0.3);
+      board.runMs((phase / phases) * spreadMs(trigger) + 0.3);
       times.push(bench.measure(trigger, allowedMs + 200));
     }
     pace.progress('chip', (index + 1) / (triggers.length + 1));
