@@ -288,7 +288,8 @@ export function clearPumpCircuit(core: Core): void {
 /** Says over the link that the tank was filled. */
 export function tellRefill(core: Core): void {
   const state = core.state;
-  refill(state.account, core.settings.tankUl, state.clock.nowMs, state.output, state.events);
+  // By the compiled number, which is compared with its copy: nobody guards the settings themselves.
+  refill(state.account, core.rules.account.tankUl, state.clock.nowMs, state.output, state.events);
   seal(core);
 }
 

@@ -89,7 +89,7 @@ function makeListCopy(groups: RuleGroup[], value: RuleRecord[string]): number {
 
 const WORD_MASK = 0x3fffffff;
 
-/** The word over what decides about safety; any one value that changes changes it. */
+/** The word over what decides about safety; a change of any one bit of it changes the word. */
 export function sealOf(burst: BurstState, cutoffs: CutoffState, account: AccountState): number {
   const word =
     account.tankUl ^
@@ -97,12 +97,12 @@ export function sealOf(burst: BurstState, cutoffs: CutoffState, account: Account
     account.pieceMs ^
     account.restedMs ^
     account.standstillMs ^
-    (account.kind << 8) ^
+    account.kind ^
     cutoffs.causes ^
     cutoffs.latched ^
     cutoffs.active ^
     cutoffs.lowestDc ^
-    (burst.service << 12);
+    burst.service;
   // The two highest bits are folded in, so that a changed sign shows as well.
   return (word ^ (word >> 30)) & WORD_MASK;
 }

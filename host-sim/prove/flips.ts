@@ -49,8 +49,6 @@ interface Cell {
 /** Compiled numbers have up to 31 bits. */
 const NUMBER_BITS = 30;
 const STATE_BITS = 32;
-/** Kind and service are moved up in the sealing word: what is moved out of it is not covered. */
-const MOVED_BITS: Readonly<Record<string, number>> = { kind: 24, service: 20 };
 /** A bit that comes right again does so after this long. */
 const ONCE_TICKS = 250;
 /** So long it is watched that it stays off. */
@@ -192,7 +190,7 @@ function sealedCells({ state }: Core): Cell[] {
   const cells = (record: object, group: string, names: readonly string[]): Cell[] =>
     names.map((name) => ({
       record: record as NumberRecord,
-      ...{ name, path: `the state, ${group}.${name}`, bits: MOVED_BITS[name] ?? STATE_BITS },
+      ...{ name, path: `the state, ${group}.${name}`, bits: STATE_BITS },
     }));
   return [
     ...cells(state.account, 'account', [

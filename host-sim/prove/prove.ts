@@ -198,7 +198,7 @@ function notShownOf(
     'jumps and frozen values, which are judged on raw codes: the tries enter with readings',
     'the remembered ambient, water and the duty window in the exhaustive search: they are tried by the other ways',
     'taking an input away never makes it spray more, for longer than faults that stay were watched: the tests of the project hold it',
-    'a bit of the settings record that changes before a refill is told over the link, or in the flash before the boot: the tries of changed bits are of a core that runs',
+    'a bit that changes in the flash before the boot: the tries of changed bits are of a core that runs',
     'cutoffs that a table of limits other than the shipped one would have',
     'a real board: the chip was emulated',
   );

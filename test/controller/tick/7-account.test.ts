@@ -205,6 +205,15 @@ describe('Refill by the button: held 3 to 8 s while disarmed with the engine sto
       expect(car.tick()).toMatchObject({ lamp: 'off', tankUl: 3000000 });
     }
   });
+
+  it('over the link fills the tank that was compiled, not one whose record has changed since', () => {
+    const car = scenario({}, USUAL, { boot: { tankUl: -1 } });
+    car.run(5000, STOPPED);
+    const record = car.core.settings as { tankUl: number };
+    record.tankUl ^= 1 << 24;
+    tellRefill(car.core);
+    expect(car.tick().tankUl).toBe(3000000);
+  });
 });
 
 describe('Refill by a level gauge 0.5 L higher for 10 s at standstill', () => {
