@@ -1,7 +1,8 @@
 /**
  * The sweep's part of `npm run speed`: one run of the sweep's loop against a bare loop over the public
- * `tick` with the same readings, one in the closed loop against the model by itself, two worker threads against one, and a sweep of a thousand candidates over
- * an hour. Ratios are of two measurements in turn, loops by processor time, threads by the clock.
+ * `tick` with the same readings, one in the closed loop against the model by itself, two worker threads
+ * against one, and a sweep of a thousand candidates over an hour. Ratios are of two measurements in turn,
+ * loops by processor time, threads by the clock.
  */
 import { create, tick } from '../controller/core.js';
 import { LIMITS } from '../controller/limits.js';
@@ -9,8 +10,9 @@ import { makeReadings } from '../controller/readings.js';
 import { initialSettings } from '../controller/settings-check.js';
 import type { Settings } from '../controller/settings.js';
 import { defaultCar } from './car/layout.js';
-import { DrivenPlant, sprayKgpsOf } from './closed-loop/driven-plant.js';
+import { sprayKgpsOf } from './closed-loop/driven-plant.js';
 import { ModelTrace } from './closed-loop/loop.js';
+import { createPlant } from './plant/plant.js';
 import { evaluateClosed, makeModelTrack, type ModelTrack } from './tune/closed.js';
 import { evaluateOpen, loadEntry } from './tune/evaluate.js';
 import type { WorkTask } from './tune/evaluator.js';
@@ -20,6 +22,8 @@ import type { Trace } from './trace/trace.js';
 
 const ROUNDS = 9;
 const WARM_ROUNDS = 3;
+/** A row of the model's air every 100 ms, as in the loop. */
+const AIR_TICKS = 5;
 /** Candidates for the comparison of one worker with two, and of the sweep. */
 const COMPARED = 60;
 const SWEPT = 1000;
@@ -35,7 +39,7 @@ export interface SweepTimes {
   /** Ticks a second of one run of the sweep over those of the bare loop. */
   readonly openRatio: readonly number[];
   readonly openPerS: readonly number[];
-  /** Ticks a second of one run in the closed loop over the model's own steps a second. */
+  /** Ticks a second of one run in the closed loop over the model's own steps a second, of a tick each. */
   readonly closedRatio: readonly number[];
   readonly closedPerS: readonly number[];
   /** Seconds of one worker over those of two, by the clock. */
@@ -97,9 +101,13 @@ function compared(ticks: number, one: () => number, other: () => number) {
   return { ratio, perS };
 }
 
-/** The model on the same readings, sprayed on now and then as the settings would, and nothing else. */
+/**
+ * The model by itself on the same readings, a step a tick, sprayed on now and then as the settings would, and
+ * nothing else. The loop itself moves it every second tick only.
+ */
 function modelAlone({ entries, ticks, model }: ModelTrack, settings: Settings): number {
-  const driven = new DrivenPlant(model.driven);
+  const { car, ambientK, humidityShare, pressurePa } = model.driven;
+  const plant = createPlant(car, { ambientK: ambientK[0], humidityShare, pressurePa });
   const readings = makeReadings();
   const sprayKgps = sprayKgpsOf(settings);
   const everyTicks = (settings.burstMs + settings.restMs) / TICK_MS;
@@ -109,10 +117,14 @@ function modelAlone({ entries, ticks, model }: ModelTrack, settings: Settings): 
       loadEntry(readings, entries, at);
       at += Place.Count;
     }
+    if (index % AIR_TICKS === 0) {
+      const { rpm, boostHpa, speedDkmh } = readings;
+      plant.setAir(rpm, pressurePa + boostHpa * 100, speedDkmh / 36);
+    }
     const isWet = index % everyTicks < settings.burstMs / TICK_MS;
-    driven.step(index * TICK_MS, readings, isWet ? sprayKgps : 0);
+    plant.step(TICK_MS / 1000, isWet ? sprayKgps : 0);
   }
-  return driven.plant.sensorK;
+  return plant.sensorK;
 }
 
 /** The same readings through the public `tick`, and nothing else. */

@@ -58,6 +58,7 @@ function runDry(conditions: Conditions, feed: Feed): DryRun {
     sensorK[tick] = driven.plant.sensorK;
     driven.step(tick * TICK_MS, feed.readings, 0);
   }
+  driven.finish();
   return { sensorK, energyErrorShare: energyErrorShare(driven.plant) };
 }
 
@@ -121,6 +122,7 @@ export class ClosedLoop {
 
   /** What the model says, once the last tick is over. */
   result(): ModelRun {
+    this.wet.finish();
     const { plant } = this.wet;
     const { sprayedKg, evaporatedKg, runoffKg, filmKg } = plant.water();
     const seconds = (ticks: number) => (ticks * TICK_MS) / 1000;

@@ -7,6 +7,7 @@ import { initialSettings } from '../../../controller/settings-check.js';
 import type { Settings } from '../../../controller/settings.js';
 import { defaultCar } from '../../../host-sim/car/layout.js';
 import type { GivenWeather, ModelOptions } from '../../../host-sim/closed-loop/conditions.js';
+import { DrivenPlant, TICK_MS } from '../../../host-sim/closed-loop/driven-plant.js';
 import { ModelTrace } from '../../../host-sim/closed-loop/loop.js';
 import { kelvinPerL, wonK, type ModelRun } from '../../../host-sim/closed-loop/model-run.js';
 import { speedFromGears } from '../../../host-sim/closed-loop/speed-from-gears.js';
@@ -14,6 +15,7 @@ import { driveCourse } from '../../../host-sim/course/drive.js';
 import { courseForStage } from '../../../host-sim/course/stage.js';
 import { ZERO_K } from '../../../host-sim/plant/air.js';
 import { drive } from '../../../host-sim/replay/drive.js';
+import { Feed } from '../../../host-sim/replay/feed.js';
 import type { Run } from '../../../host-sim/replay/run.js';
 import { demoTrace } from '../../../host-sim/trace/demo.js';
 import type { Trace } from '../../../host-sim/trace/trace.js';
@@ -40,6 +42,20 @@ function closed(
   return drive(trace, { settings, settingsName: 'a test', model }) as Run & { model: ModelRun };
 }
 
+/** The plant of the demo with a step a tick, or stepped as the loop does it; bursts of 3 s every 10 s. */
+function sensorWith(isStepATick: boolean): Float64Array {
+  const { conditions } = ModelTrace.of(HOT, options());
+  const driven = new DrivenPlant(conditions);
+  const feed = new Feed(conditions.trace, 'hold', 0);
+  const ticks = Math.floor(feed.lastMs / TICK_MS);
+  return Float64Array.from({ length: ticks }, (_, tick) => {
+    feed.at(tick * TICK_MS);
+    driven.step(tick * TICK_MS, feed.readings, tick % 501 < 150 ? 0.004 : 0);
+    if (isStepATick) driven.finish();
+    return driven.plant.sensorK;
+  });
+}
+
 const without = (trace: Trace, ...names: (keyof Trace['columns'])[]): Trace => ({
   ...trace,
   columns: Object.fromEntries(
@@ -49,6 +65,17 @@ const without = (trace: Trace, ...names: (keyof Trace['columns'])[]): Trace => (
 
 describe('the loop', () => {
   const run = closed(HOT);
+
+  it('steps the plant every second tick, which makes no difference that a sensor shows', () => {
+    const [coarse, fine] = [sensorWith(false), sensorWith(true)];
+    // Every second tick both stand at the same moment; a burst begins and ends in between, too.
+    const apartK = coarse.map((kelvin, tick) =>
+      tick % 2 === 1 ? Math.abs(kelvin - fine[tick]!) : 0,
+    );
+    expect(Math.max(...apartK)).toBeLessThan(0.05);
+    expect(Math.max(...apartK)).toBeGreaterThan(0);
+    expect(Math.max(...fine) - Math.min(...fine)).toBeGreaterThan(10);
+  });
 
   it('accounts for every drop, and the model’s water is the tank’s', () => {
     const { sprayedKg, evaporatedKg, runoffKg, filmKg } = run.model;
