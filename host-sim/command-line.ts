@@ -26,6 +26,9 @@ const SHOWN_FAULTS_MAX = 3;
 
 const HELP_WIDTH = 96;
 
+/** What the handlers of yargs end with. */
+const OPTIONS_READ = new Error('the options are read');
+
 /** Stands for `-` while yargs reads the arguments, because it drops a lone `-` among positionals. */
 const STANDARD_INPUT = '\uE000-';
 
@@ -71,9 +74,13 @@ async function runCommand(args: readonly string[], terminal: Terminal): Promise<
   });
   let help = '';
   const masked = args.map((arg) => (arg === '-' ? STANDARD_INPUT : arg));
-  await parser.parseAsync(masked, {}, (_error: unknown, _argv: unknown, output: string) => {
-    help = output;
-  });
+  try {
+    await parser.parseAsync(masked, {}, (_error: unknown, _argv: unknown, output: string) => {
+      help = output;
+    });
+  } catch (error) {
+    if (error !== OPTIONS_READ) throw error;
+  }
   if (help !== '') {
     terminal.data(`${exampleText(module ? module.examples : TOP_EXAMPLES)}\n${help}\n`);
     return 0;
@@ -155,6 +162,8 @@ function addCommands(
       },
       handler: (argv: Record<string, unknown>) => {
         result.options = argv;
+        // Thrown, since yargs lays out all of its help after a handler that returns.
+        throw OPTIONS_READ;
       },
     });
   }

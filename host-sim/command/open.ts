@@ -16,7 +16,7 @@ import { parseQuantity } from '../settings/units.js';
 import { orList, shown } from '../shown.js';
 import type { Terminal } from '../terminal.js';
 import { isTraceFile, readOptionsOf, type TraceOptions } from '../trace/load.js';
-import { checkReadOptions } from '../trace/parse.js';
+import { checkReadOptions } from '../trace/read-options.js';
 import { version } from '../version.js';
 import type { Live } from '../workbench/live.js';
 import type { Opened, OpenedDevice } from '../workbench/opened.js';

@@ -4,7 +4,8 @@
 import { basename } from 'node:path';
 import type { Readable } from 'node:stream';
 import { readBytes } from '../files.js';
-import { checkReadOptions, parseTrace } from './parse.js';
+import { parseTrace } from './parse.js';
+import { checkReadOptions } from './read-options.js';
 import type { ReadOptions, Trace } from './trace.js';
 
 /** The longest file that is read, bytes: a day at 100 rows a second is about half of it. */

@@ -63,6 +63,7 @@ export function pageHtml(token: string): string {
 <title>smirr workbench</title>
 <link rel="icon" href="data:,"/>
 <link rel="stylesheet" href="/page.css?token=${token}"/>
+<link rel="preload" as="fetch" crossorigin="anonymous" href="/opened.json?token=${token}"/>
 <script defer src="/page.js?token=${token}"></script>
 </head>
 <body>

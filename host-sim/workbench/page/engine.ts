@@ -20,14 +20,20 @@ interface Waiting {
 }
 
 export class Engine {
-  private readonly worker: Worker;
+  private worker: Worker | undefined;
   private readonly waiting = new Map<number, Waiting>();
   private last = 0;
 
   /** `script` is the address of this page's own script. */
-  constructor(script: string) {
-    this.worker = new Worker(script);
-    this.worker.addEventListener('message', ({ data }: MessageEvent<Answer>) => this.take(data));
+  constructor(private readonly script: string) {}
+
+  /** Starts the worker, if it has not been: the first question does, or who knows that one will come. */
+  begin(): Worker {
+    if (this.worker === undefined) {
+      this.worker = new Worker(this.script);
+      this.worker.addEventListener('message', ({ data }: MessageEvent<Answer>) => this.take(data));
+    }
+    return this.worker;
   }
 
   /** Asks for one thing. Rejects with a `TroubleError`. */
@@ -42,7 +48,7 @@ export class Engine {
         resolve: resolve as (answer: unknown) => void,
         reject,
       });
-      this.worker.postMessage({ kind, number, ask }, transfer);
+      this.begin().postMessage({ kind, number, ask }, transfer);
     });
   }
 

@@ -51,6 +51,7 @@ async function start(): Promise<void> {
   byId('export').addEventListener('click', () => exportPage(model));
   model.tell('traces');
   document.documentElement.dataset.ready = 'yes';
+  engine.begin();
   await files.openNamed();
 }
 
