@@ -1,0 +1,101 @@
+/**
+ * Edges of cutoffs that mutation testing showed to be untested: a window exactly as long as allowed, the
+ * oldest of many, what another cause's coming and going must not restart, inputs that are not fitted.
+ */
+import { describe, expect, it } from 'vitest';
+import { Input } from '../../controller/readings.js';
+import { beginMs, endMs, scenario, USUAL, type Scenario } from './scenario.js';
+
+/** A late tick (100 ms) so long after the one before, ms. */
+function lateAfter(car: Scenario, ms: number): void {
+  car.run(ms - 100);
+  car.pause(80).tick();
+}
+
+const isLate = (car: Scenario): boolean =>
+  car.run(40).at(-1)?.cutoffs.includes('late-tick') === true;
+
+describe('late-tick: ten in 10 s', () => {
+  it.each([
+    [1000, true],
+    [1020, false],
+  ])('the last gap of nine is %i ms after 9,000: latched is %s', (lastMs, latches) => {
+    const car = scenario();
+    lateAfter(car, 500);
+    for (let gap = 0; gap < 8; gap++) lateAfter(car, 1120);
+    lateAfter(car, 10000 - 8 * 1120 - 1000 + lastMs);
+    expect(isLate(car)).toBe(latches);
+  });
+
+  it.each([1, 2, 3, 7, 20])('after %i old ones, far apart, the tenth of a row latches', (old) => {
+    const car = scenario();
+    for (let each = 0; each < old; each++) lateAfter(car, 15000);
+    car.run(15000);
+    for (let each = 0; each < 9; each++) lateAfter(car, 500);
+    expect(isLate(car)).toBe(false);
+    lateAfter(car, 500);
+    expect(isLate(car)).toBe(true);
+  });
+});
+
+describe('disarmed for 2 s clears a latch', () => {
+  it('whatever else comes and goes meanwhile', () => {
+    const car = scenario();
+    for (let each = 0; each < 10; each++) lateAfter(car, 500);
+    const openMs = car.nextMs;
+    const rows = [
+      ...car.run(1000, { arm: 0 }),
+      ...car.run(600, { rpm: 0 }),
+      ...car.run(1000, { rpm: 3000 }),
+    ];
+    expect(beginMs(rows, 'engine-stopped')).toBe(openMs + 1500);
+    expect(endMs(rows, 'late-tick')).toBe(openMs + 2040);
+  });
+});
+
+describe('supply', () => {
+  it('is not judged where it is not fitted, whatever is read', () => {
+    const car = scenario({}, USUAL & ~Input.Supply);
+    const rows = car.run(3000, { supplyMv: 0 });
+    expect(beginMs(rows, 'supply')).toBe(-1);
+    expect(rows.some(({ pump }) => pump === 1)).toBe(true);
+  });
+});
+
+describe('burst-length', () => {
+  it('is no cutoff of service, which has its own end', () => {
+    const settings = { maxBurstMs: 1000, burstMs: 1000, manualMs: 1000 };
+    const car = scenario(settings, USUAL, { boot: { bench: true } });
+    car.run(11000, { rpm: 0, boostHpa: 0, speedDkmh: 0, stage: 0 });
+    const rows = car.run(5000, { button: 1 });
+    expect(rows.at(-1)).toMatchObject({ pump: 1, reason: 'spray-service' });
+    expect(beginMs(rows, 'burst-length')).toBe(-1);
+  });
+});
+
+describe('pump-circuit', () => {
+  it('with ticks of 25 ms, 150 ms of disagreement are exactly enough', () => {
+    const car = scenario({}, USUAL | Input.Feedback);
+    car.run(500, { stage: 0 });
+    car.pause(5).tick({ feedback: 1 });
+    const fromMs = car.nextMs - 20;
+    let begunMs = -1;
+    while (begunMs < 0 && car.nextMs < fromMs + 400) {
+      const row = car.pause(5).tick();
+      if (row.cutoffs.includes('pump-circuit')) begunMs = row.ms;
+    }
+    expect(begunMs - fromMs).toBe(150);
+  });
+});
+
+describe('freezing', () => {
+  it('begins a new slot of its memory when 30 s are full, not a tick later', () => {
+    const car = scenario();
+    car.run(20);
+    const indexBefore = car.core.state.cutoffs.frostIndex;
+    car.run(29980);
+    expect(car.core.state.cutoffs.frostIndex).toBe(indexBefore);
+    car.run(20);
+    expect(car.core.state.cutoffs.frostIndex).toBe(indexBefore + 1);
+  });
+});
