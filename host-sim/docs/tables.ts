@@ -15,6 +15,7 @@ import { settingsTableMarkdown } from '../settings/format.js';
 import { calibrationTable } from './calibration.js';
 import { carTable } from './car.js';
 import { modelTable } from './model.js';
+import { mutantsTable } from './mutants.js';
 import { commandTables } from './commands.js';
 import { courseFieldsTable, coursePiecesTable } from './course.js';
 import { kitTables } from './kit.js';
@@ -47,6 +48,7 @@ export async function docsTables(): Promise<ReadonlyMap<string, string>> {
     ['tick columns', tickColumnsTable()],
     ['state', stateTable()],
     ['self-check', selfCheckSentence()],
+    ['named mutants', mutantsTable()],
     ...kitTables(),
     ['itinerary', itineraryTable()],
     ['itinerary legs', legsTable()],

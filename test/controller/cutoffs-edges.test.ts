@@ -4,7 +4,7 @@
  */
 import { describe, expect, it } from 'vitest';
 import { Input } from '../../controller/readings.js';
-import { beginMs, endMs, scenario, USUAL, type Scenario } from './scenario.js';
+import { beginMs, endMs, faultBits, scenario, USUAL, type Scenario } from './scenario.js';
 
 /** A late tick (100 ms) so long after the one before, ms. */
 function lateAfter(car: Scenario, ms: number): void {
@@ -85,6 +85,62 @@ describe('pump-circuit', () => {
       if (row.cutoffs.includes('pump-circuit')) begunMs = row.ms;
     }
     expect(begunMs - fromMs).toBe(150);
+  });
+});
+
+describe('pump-circuit in a burst', () => {
+  it('with ticks of 25 ms, 150 ms without the pump are exactly enough', () => {
+    const car = scenario({}, USUAL | Input.Feedback);
+    car.run(500);
+    expect(car.pause(5).tick({ feedback: 0 }).pump).toBe(1);
+    const fromMs = car.nextMs - 20;
+    let begunMs = -1;
+    while (begunMs < 0 && car.nextMs < fromMs + 400) {
+      const row = car.pause(5).tick();
+      if (row.cutoffs.includes('pump-circuit')) begunMs = row.ms;
+    }
+    expect(begunMs - fromMs).toBe(150);
+  });
+});
+
+describe('events of cutoffs', () => {
+  it('each that begins in a tick is told once, whatever begins with it', () => {
+    const car = scenario();
+    car.run(20, { arm: 0, ambientDc: 30, rpm: 0 });
+    const begun = car.events
+      .filter(({ id }) => id === 'cutoff-began')
+      .map(({ argument }) => argument);
+    expect(begun).toEqual(expect.arrayContaining(['disarmed', 'freezing']));
+    expect(new Set(begun).size).toBe(begun.length);
+  });
+});
+
+describe('the lamp', () => {
+  it.each([
+    ['supply', USUAL],
+    ['level', USUAL | Input.Level],
+  ] as const)('blinks three times when %s cuts because it cannot be read', (input, fitted) => {
+    const car = scenario({}, fitted);
+    car.run(1000);
+    const row = car.run(20000, { faults: faultBits(input, 'high') }).at(-1);
+    expect(row?.cutoffs).toContain(input === 'supply' ? 'supply' : 'tank-empty');
+    expect(row?.lamp).toBe('three-blinks');
+  });
+
+  it('does not when supply and level say so themselves', () => {
+    const low = scenario();
+    low.run(1000);
+    const row = low.run(3000, { supplyMv: 9000 }).at(-1);
+    expect(row?.cutoffs).toContain('supply');
+    expect(row?.lamp).not.toBe('three-blinks');
+  });
+
+  it('does not when supply or level cannot be read and nothing is cut yet', () => {
+    const car = scenario({}, USUAL | Input.Level);
+    car.run(1000);
+    const row = car.run(40, { faults: faultBits('level', 'high') }).at(-1);
+    expect(row?.cutoffs).not.toContain('tank-empty');
+    expect(row?.lamp).not.toBe('three-blinks');
   });
 });
 
