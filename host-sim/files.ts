@@ -25,6 +25,13 @@ export function removeUnfinished(): void {
   unfinished.clear();
 }
 
+/** Throws E-USAGE-02 if standard input (`-`) is asked for by more than one of these. */
+export function checkInputOnce(paths: readonly (string | undefined)[]): void {
+  if (paths.filter((path) => path === '-').length > 1) {
+    throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
+  }
+}
+
 /** True if both paths name one existing file, however they are written. */
 export async function isSameFile(one: string, other: string): Promise<boolean> {
   try {

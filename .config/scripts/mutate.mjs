@@ -11,15 +11,22 @@ import { ROOT, say } from './tools.mjs';
 
 /**
  * @typedef {import('@stryker-mutator/api/core').MutantResult} MutantResult
- * @typedef {{ file: string, line: string, original: string, replacement: string }} Mutant a change: the trimmed
- *   line in which it begins, what stood there and what stands there instead
- * @typedef {Mutant & { why: string }} Named
+ * @typedef {import('../../host-sim/docs/mutants.js').NamedMutant} Named
+ * @typedef {Omit<Named, 'why'>} Mutant
  */
 
 const CONFIG = '.config/stryker.config.json';
 const NAMED = '.config/mutants.json';
 const FOUND = new Set(['Killed', 'Timeout']);
 const MISSED = new Set(['Survived', 'NoCoverage']);
+
+/**
+ * @param {MutantResult[]} results
+ * @returns {MutantResult[]} those that no test noticed
+ */
+function missedOf(results) {
+  return results.filter(({ status }) => MISSED.has(status));
+}
 
 /**
  * One run of the mutation tester.
@@ -43,9 +50,8 @@ async function firstRound(files) {
   for (const file of files) {
     const ofFile = await mutated('single', [file]);
     results.push(...ofFile);
-    const missed = results.filter(({ status }) => MISSED.has(status)).map(described);
-    keep('missed.json', missed);
-    const count = ofFile.filter(({ status }) => MISSED.has(status)).length;
+    keep('missed.json', missedOf(results).map(described));
+    const count = missedOf(ofFile).length;
     say(`${file}: ${ofFile.length} changes, of which ${count} are left to the second round`);
   }
   return results;
@@ -119,15 +125,14 @@ export function keyOf({ file, line, original, replacement }) {
  */
 export async function mutate(files) {
   const first = await firstRound(files.length > 0 ? files : coreFiles());
-  const missed = first.filter(({ status }) => MISSED.has(status));
+  const missed = missedOf(first);
   const second = missed.length > 0 ? await mutated('all', [...new Set(missed.map(rangeOf))]) : [];
   // A range also holds the changes inside of it, which were found before.
   const wasMissed = new Set(missed.map((one) => keyOf(described(one))));
-  const survivors = second
-    .filter(({ status }) => MISSED.has(status))
+  const survivors = missedOf(second)
     .map(described)
     .filter((one) => wasMissed.has(keyOf(one)));
-  const judged = first.filter(({ status }) => FOUND.has(status) || MISSED.has(status)).length;
+  const judged = missed.length + first.filter(({ status }) => FOUND.has(status)).length;
   return sumUp({ judged, left: first.length - judged, survivors });
 }
 

@@ -67,7 +67,7 @@ export class DrivenPlant {
     if (this.waiting === TICKS_PER_STEP) this.finish();
   }
 
-  /** Moves on by the ticks that still wait for their step: once, after the last tick. */
+  /** Moves on by the ticks that wait for their step; after the last tick, to be called once more. */
   finish(): void {
     if (this.waiting === 0) return;
     this.plant.step(this.waiting * TICK_S, this.waitingKgps / this.waiting);

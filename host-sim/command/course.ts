@@ -5,7 +5,7 @@
  */
 import type { Argv } from 'yargs';
 import { Fault } from '../fault.js';
-import { shownName, writeWhole } from '../files.js';
+import { checkInputOnce, shownName, writeWhole } from '../files.js';
 import type { Terminal } from '../terminal.js';
 import type { Trace } from '../trace/trace.js';
 import type { Example } from './command.js';
@@ -79,9 +79,7 @@ export async function handler(options: CourseOptions, terminal: Terminal): Promi
 }
 
 async function makeRun(path: string, options: CourseOptions, terminal: Terminal): Promise<Trace> {
-  if (path === '-' && options.car === '-') {
-    throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
-  }
+  checkInputOnce([path, options.car]);
   const { readCourse } = await import('../course/read.js');
   const { readCar, DEFAULT_CAR } = await import('../car/read.js');
   const { driveCourse, ROWS_MAX } = await import('../course/drive.js');

@@ -7,7 +7,7 @@ import { basename } from 'node:path';
 import type { Argv } from 'yargs';
 import type { Car } from '../car/car.js';
 import { Fault } from '../fault.js';
-import { writeWhole } from '../files.js';
+import { checkInputOnce, writeWhole } from '../files.js';
 import type { Fit } from '../fit/fit.js';
 import type { FitWeather } from '../fit/recording.js';
 import type { Terminal } from '../terminal.js';
@@ -88,9 +88,7 @@ export function builder(yargs: Argv): Argv<FitOptions> {
 /** Fits the car. Throws `Fault` for bad usage, files and values, and for what cannot be fitted to. */
 export async function handler(options: FitOptions, terminal: Terminal): Promise<number> {
   const { trace: source, car: carPath, out } = options;
-  if ([source, carPath, options.columns].filter((each) => each === '-').length > 1) {
-    throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
-  }
+  checkInputOnce([source, carPath, options.columns]);
   const { readCar, DEFAULT_CAR } = await import('../car/read.js');
   const weather = await weatherOf(options.weather);
   const start = await readCar(carPath ?? DEFAULT_CAR, terminal.input);

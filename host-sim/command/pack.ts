@@ -7,7 +7,7 @@
 import type { Argv } from 'yargs';
 import { BOARD_NAMES, type BoardName } from '../calibration/boards.js';
 import { Fault } from '../fault.js';
-import { readBytes, writeWhole } from '../files.js';
+import { checkInputOnce, readBytes, writeWhole } from '../files.js';
 import { finerThanSensor } from '../front-end/budget.js';
 import { CAUTIONS } from '../pack/cautions.js';
 import { packUf2 } from '../pack/compose.js';
@@ -94,9 +94,7 @@ export async function handler(options: PackOptions, terminal: Terminal): Promise
   if (out === '-') {
     throw new Fault('E-USAGE-02', 'a pack is no text; give --out the name of a file');
   }
-  if ([settings, calibration, verify].filter((file) => file === '-').length > 1) {
-    throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
-  }
+  checkInputOnce([settings, calibration, verify]);
   const { board } = options;
   const given = await namedSettings(settings, terminal);
   const loaded = await loadPack({ board, settings: given, calibration }, terminal);

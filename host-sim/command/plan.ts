@@ -6,7 +6,7 @@
  */
 import type { Argv } from 'yargs';
 import { Fault } from '../fault.js';
-import { writeWhole } from '../files.js';
+import { checkInputOnce, writeWhole } from '../files.js';
 import type { ReadCar } from '../car/read.js';
 import { DEMO_ITINERARY, EXAMPLE_ITINERARY } from '../plan/example.js';
 import type { Itinerary } from '../plan/itinerary.js';
@@ -120,9 +120,7 @@ function check(options: PlanOptions): void {
         : 'give one of: an itinerary, --example, --schema';
     throw new Fault('E-USAGE-02', sentence);
   }
-  if ([itinerary, car, settings].filter((file) => file === '-').length > 1) {
-    throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
-  }
+  checkInputOnce([itinerary, car, settings]);
   if (html === '-') {
     throw new Fault('E-USAGE-03', '--html needs a file; only --out can be standard output (-)');
   }

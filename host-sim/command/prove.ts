@@ -5,7 +5,7 @@
  */
 import type { Argv } from 'yargs';
 import { Fault } from '../fault.js';
-import { readBytes, writeWhole } from '../files.js';
+import { checkInputOnce, readBytes, writeWhole } from '../files.js';
 import type { LoadedPack } from '../pack/load.js';
 import type { EvidenceReport, Reading, Tested } from '../prove/report.js';
 import type { GivenTrace } from '../prove/runs.js';
@@ -165,9 +165,7 @@ function checkTraces(options: ProveCommandOptions): void {
   if (trace.length === 0 && first !== undefined) {
     throw new Fault('E-USAGE-02', `--${first} goes with recorded runs, and none is named`);
   }
-  if ([...trace, settings, columns].filter((file) => file === '-').length > 1) {
-    throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
-  }
+  checkInputOnce([...trace, settings, columns]);
 }
 
 async function readingOf(options: ProveCommandOptions, named: NamedSettings): Promise<Reading> {

@@ -10,7 +10,7 @@ import { BOARD_NAMES, type BoardName } from '../calibration/boards.js';
 import type { ModelOptions } from '../closed-loop/conditions.js';
 import type { ModelTrace } from '../closed-loop/loop.js';
 import { Fault } from '../fault.js';
-import { WholeFile } from '../files.js';
+import { checkInputOnce, WholeFile } from '../files.js';
 import type { DriveOptions } from '../replay/drive.js';
 import type { Checker, CheckResult } from '../prove/check.js';
 import type { Run } from '../replay/run.js';
@@ -267,9 +267,7 @@ async function prepare(options: ReplayOptions, terminal: Terminal): Promise<Job>
   checkOnBoard(options);
   const { trace, settings, compare, columns: map, calibration, car } = options;
   const files = [...trace, settings, compare, map, calibration, car];
-  if (files.filter((file) => file === '-').length > 1) {
-    throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
-  }
+  checkInputOnce(files);
   for (const name of ['ticks', 'html'] as const) {
     if (options[name] !== '-') continue;
     throw new Fault('E-USAGE-03', `--${name} needs a file; only --out can be standard output (-)`);

@@ -10,6 +10,7 @@ import type { ModelTrace } from '../closed-loop/loop.js';
 import { modelOf, type ModelArguments } from '../command/model-options.js';
 import type { Settings } from '../../controller/settings.js';
 import { Fault } from '../fault.js';
+import { checkInputOnce } from '../files.js';
 import { namedSettings, type NamedSettings } from '../settings/named.js';
 import { parseQuantity } from '../settings/units.js';
 import { shown } from '../shown.js';
@@ -192,9 +193,7 @@ function shardOf({ shard }: TuneOptions): Shard | undefined {
 function checkFiles(options: TuneOptions, shard: Shard | undefined): string[] {
   const { trace, settings, columns, car, from, out, html } = options;
   const read = [...trace, settings, columns, car].filter((file) => file !== undefined);
-  if (read.filter((file) => file === '-').length > 1) {
-    throw new Fault('E-USAGE-02', 'standard input (-) can be read only once');
-  }
+  checkInputOnce(read);
   if (shard && (out === undefined || out === '-')) {
     throw new Fault('E-USAGE-02', '--shard needs --out with the name of a file for its part');
   }
