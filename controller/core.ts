@@ -281,6 +281,8 @@ export function clearPumpCircuit(core: Core): void {
   const state = core.state;
   state.cutoffs.apartOffMs = 0;
   state.cutoffs.apartOnMs = 0;
+  // What was seen before it does not count: the next tick only begins to look.
+  state.cutoffs.wasApart = 0;
   unlatch(state.cutoffs, Cause.PumpStuckOn | Cause.PumpOpen, state.events, state.clock.nowMs);
   seal(core);
 }

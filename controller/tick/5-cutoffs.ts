@@ -554,7 +554,7 @@ export function judgeCutoffs(
   if (isLate) countLateTick(state, rules, clock.nowMs, readings.maintenance, events);
   if (rules.hasAmbient === 1) rememberFrost(state, rules, clock, health, readings);
   if (rules.hasFeedback === 1) compareFeedback(state, rules, clock, output, readings, events);
-  if (state.latched !== 0) clearLatches(state, rules, clock.nowMs, events);
+  if ((state.latched | state.apartOnMs) !== 0) clearLatches(state, rules, clock.nowMs, events);
 
   let word = rules.always | state.latched;
   if (isLate) word |= Cause.LateTick;
@@ -743,7 +743,10 @@ export function unlatch(
   }
 }
 
-/** Disarmed for long enough: the driver has seen the lamp, and may try again. */
+/**
+ * Disarmed for long enough: the driver has seen the lamp, and may try again. What bursts summed up against
+ * an open circuit is forgotten as well, whether it came to a latch or not.
+ */
 function clearLatches(
   state: CutoffState,
   rules: CutoffRules,
@@ -751,9 +754,9 @@ function clearLatches(
   events: EventState,
 ): void {
   if ((state.causes & Cause.Disarmed) === 0) return;
-  if ((state.latched & CLEARED_BY_DISARMING) === 0) return;
   if (sinceMs(nowMs, state.disarmedSinceMs) < rules.disarmToClearMs) return;
   state.apartOnMs = 0;
+  if ((state.latched & CLEARED_BY_DISARMING) === 0) return;
   unlatch(state, CLEARED_BY_DISARMING, events, nowMs);
 }
 

@@ -357,12 +357,12 @@ function apartOf({ calibration }: Car): Formula {
 function circuitCauses(car: Car, shared: Shared): Cause[] {
   if (!shared.trust.isFitted('feedback')) return [];
   const { contract: c } = car;
-  // Both outputs are off before the first tick.
   const differs = (name: string): Formula => {
     const stays = (level: number) => and(equal(name, level), equal(before(name), level));
-    return or(not(or(stays(1), stays(0))), and(FIRST, equal(name, 1)));
+    return not(or(stays(1), stays(0)));
   };
-  const changed = or(differs('pump'), differs('enable'));
+  // What stood before the first tick is not known: it counts as a change.
+  const changed = or(FIRST, differs('pump'), differs('enable'));
   const apart = and(not(FIRST), apartOf(car));
   const isLong = less(5 * c.tickMs, ELAPSED, 100);
   // Blank: 100 ms have not passed since the outputs changed, which is told one tick later.
@@ -371,16 +371,20 @@ function circuitCauses(car: Car, shared: Shared): Cause[] {
   const wasOn = equal(before('pump'), 1);
   const cleared = clearedByDisarming(car, shared);
   const told = equal('circuitCleared', 1);
-  const sumOf = (isOn: Formula, forget: Formula): Formula => {
+  const sumOf = (isOn: Formula, forget: Formula): Num => {
     const add = and(apart, prev(apart), counts, isOn);
     const agrees = and(not(apart), beyond, isOn);
-    return atLeast(total(add, or(agrees, forget)), constant(c.circuitMs), 150);
+    return total(add, or(agrees, forget));
   };
-  const openOn = and(not(shared.uneven), sumOf(wasOn, or(cleared.soon, told)));
-  const stuckOn = and(not(shared.uneven), sumOf(not(wasOn), told));
-  // Where ticks are uneven, only what is sure: apart without a break, with no long tick in it.
+  const isEnough = (sumMs: Num, lessMs = 0): Formula =>
+    atLeast(sumMs, constant(c.circuitMs - lessMs), 150);
+  const openOn = and(not(shared.uneven), isEnough(sumOf(wasOn, or(cleared.soon, told))));
+  const stuckMs = sumOf(not(wasOn), told);
+  const stuckOn = and(not(shared.uneven), isEnough(stuckMs));
+  // Where ticks are uneven, only what is sure: apart without a break, with no long tick in it. It too is
+  // forgotten when the self-test says that the circuit is sound.
   const sure = (isOn: Formula): Formula =>
-    held(and(apart, counts, isOn, not(isLong), prev(not(isLong))), c.circuitMs);
+    held(and(apart, counts, isOn, not(isLong), prev(not(isLong)), not(told)), c.circuitMs);
   const open = latched(
     'pump-circuit',
     'the pump should draw and does not',
@@ -390,8 +394,11 @@ function circuitCauses(car: Car, shared: Shared): Cause[] {
   const stuckWords = 'the pump draws though commanded off';
   const bootStuck = and(FIRST, equal('pumpStuckOn', 1));
   const stuck = latched('pump-circuit', stuckWords, or(stuckOn, sure(not(wasOn)), bootStuck), told);
-  const wide = (cause: Cause): Cause => ({ ...cause, may: or(cause.may, shared.uneven) });
-  return [wide(open), wide(stuck)];
+  // What ends the core for good takes its outputs back between two ticks, up to a tick before it shows.
+  const ended = or(equal('condemned', 1), equal('failed', 1));
+  const stuckSoon = and(once(ended), isEnough(stuckMs, c.tickMs));
+  const wide = (cause: Cause, may: Formula): Cause => ({ ...cause, may: or(cause.may, may) });
+  return [wide(open, shared.uneven), wide(stuck, or(shared.uneven, since(not(told), stuckSoon)))];
 }
 
 function latchCauses(car: Car, shared: Shared, supply: Cause): Cause[] {

@@ -42,6 +42,7 @@ export type Contract = Pick<
   | 'movedMs'
   | 'levelLowUl'
   | 'levelBackMs'
+  | 'refillRiseMs'
   | 'supplyMs'
   | 'supplyBackMs'
   | 'supplyReleaseMv'
@@ -93,6 +94,7 @@ export const CONTRACT: Contract = {
   movedMs: 10_000,
   levelLowUl: 100_000,
   levelBackMs: 10_000,
+  refillRiseMs: 10_000,
   supplyMs: 200,
   supplyBackMs: 2000,
   supplyReleaseMv: 500,

@@ -140,6 +140,7 @@ function waterEdges(s: Settings): EdgePlans[] {
       plans: [
         plan('down to nothing', s, 90_000, many, nearEmpty),
         plan('a gauge that falls', s, 90_000, at(20_000, { level: 100_000 }), gauge),
+        plan('a gauge that tells a refill while the button sprays', s, 90_000, refilling(s), gauge),
         plan(
           'refilled by the button',
           s,
@@ -152,6 +153,15 @@ function waterEdges(s: Settings): EdgePlans[] {
         ),
       ],
     },
+  ];
+}
+
+/** The car stands, the gauge falls and rises again, and presses go on. */
+function refilling(s: Settings): Breakpoint[] {
+  const lowUl = Math.max(C.levelLowUl + 1, s.tankUl - 1_000_000);
+  return [
+    ...[...at(1000, { speedDkmh: 0, level: lowUl }), ...at(14_000, { level: s.tankUl })],
+    ...presses(15_000, 40_000, 4300),
   ];
 }
 
@@ -182,6 +192,12 @@ function latchEdges(s: Settings): EdgePlans[] {
       plans: [
         ...circuit,
         plan('apart in short pieces', s, 60_000, bursts),
+        ...ONE_TICK.map((delta) =>
+          plan(`apart for too short, then disarmed for ${C.disarmToClearMs + delta} ms`, s, 60_000, [
+            ...[...at(1000, { feedback: 0 }), ...at(1080, { arm: 0 })],
+            ...at(1080 + C.disarmToClearMs + delta, { arm: 1 }),
+          ]),
+        ),
         plan('stuck on, cleared by a self-test', s, 30_000, [
           ...[
             ...at(5000, { feedback: 1 }),
@@ -190,6 +206,12 @@ function latchEdges(s: Settings): EdgePlans[] {
           ],
           ...[...at(16_000, { arm: 1 }), ...at(20_000, { tell: Tell.ClearCircuit })],
         ]),
+        ...[0, 20, 40].map((lateMs) =>
+          plan(`stuck on, cleared though it still is, ${lateMs} ms later`, s, 30_000, [
+            ...at(5000, { feedback: 1 }),
+            ...at(12_000 + lateMs, { tell: Tell.ClearCircuit }),
+          ]),
+        ),
         plan('only after changes', s, 40_000, at(0, { feedback: 2 })),
       ],
     },
@@ -280,6 +302,7 @@ function bootEdges(s: Settings): EdgePlans[] {
         plan('stuck on in an earlier life', s, 120_000, at(60_000, { tell: Tell.ClearCircuit }), {
           boot: { ...boot, pumpStuckOn: true },
         }),
+        plan('stuck on from a boot', s, 20_000, at(0, { feedback: 1 }), { boot }),
       ],
     },
   ];
@@ -287,14 +310,19 @@ function bootEdges(s: Settings): EdgePlans[] {
 
 /** What the core is told: bad settings, a failure, what the event forbids. */
 export function edgesFromOutside(s: Settings): EdgePlans[] {
-  const told = (tell: Tell, name: string): Plan[] =>
-    [0, 1000, 4000].map((ms) =>
+  const told = (tell: Tell, name: string): Plan[] => [
+    ...[0, 1000, 4000].map((ms) =>
       plan(`${name} at ${ms} ms`, s, 20_000, [
         ...at(ms, { tell }),
         ...at(8000, { arm: 0 }),
         ...at(12_000, { arm: 1 }),
       ]),
-    );
+    ),
+    plan(`${name} in a burst, and the pump goes on`, s, 5000, [
+      ...at(500, { feedback: 1 }),
+      ...at(1000, { tell }),
+    ]),
+  ];
   return [
     { cutoff: 'bad-settings', plans: told(Tell.Condemn, 'condemned') },
     { cutoff: 'core-fault', plans: told(Tell.Fail, 'failed') },

@@ -3,6 +3,7 @@
  * hysteresis, what a spray needs, what the outputs say of each other, and that it does spray under
  * good conditions. Numbers are the settings' and the contract's.
  */
+import { LevelKind } from '../../controller/calibration.js';
 import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
 import { bitOf, SPARES_SERVICE, stopsOf, type Shared } from './causes.js';
 import {
@@ -129,7 +130,16 @@ function pieceProperties({ settings: s, contract: c }: Car, shared: Shared): Pro
   ];
 }
 
-function waterProperties({ settings: s }: Car, shared: Shared): Property[] {
+/** At a standstill a gauge that has risen for long enough takes the place of the estimate. */
+function toldByGauge({ settings, calibration, contract }: Car, { slow }: Shared): Formula {
+  if (calibration.levelKind !== LevelKind.Gauge) return FALSE;
+  const isAsShown = not(less('tank', 'level'));
+  const isItOrFull = or(not(less('level', 'tank')), equal('tank', settings.tankUl));
+  return and(held(slow, contract.refillRiseMs, 'counted'), isAsShown, isItOrFull);
+}
+
+function waterProperties(car: Car, shared: Shared): Property[] {
+  const { settings: s } = car;
   const { pump, automatic, ran } = shared;
   const flowUl = Math.ceil((s.flowUlps * 100) / 1000);
   const tickUl = Math.floor((s.flowUlps * 20) / 1000);
@@ -145,9 +155,9 @@ function waterProperties({ settings: s }: Car, shared: Shared): Property[] {
     ),
     general(
       'water is counted',
-      'Every tick of spray is taken from the estimate.',
+      'Every tick of spray is taken from the estimate, unless that tick tells of a refill.',
       and(pump, ran, not(FIRST), not(refilled)),
-      or(less('tank', lessBy, s.tankUl), less('tank', 1, s.tankUl)),
+      or(less('tank', lessBy, s.tankUl), less('tank', 1, s.tankUl), toldByGauge(car, shared)),
     ),
   ];
 }

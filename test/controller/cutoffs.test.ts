@@ -727,6 +727,22 @@ describe('cutoff pump-circuit', () => {
     expect(endMs(car.run(2200, { arm: 0 }), 'pump-circuit')).toBe(openMs + 2040);
   });
 
+  it.each([
+    [1900, 20],
+    [2100, 160],
+  ])('140 ms of an open circuit, then disarmed for %i ms: %i ms are left', (openMs, leftMs) => {
+    const car = scenario({}, BOARD);
+    car.run(1000, { feedback: 1 });
+    // While the switch is debounced the pump runs on, and 60 ms more are counted.
+    car.run(100, { feedback: 0 });
+    car.run(openMs, { arm: 0 });
+    car.run(3000, { arm: 1, chargeDc: 100 });
+    car.runUntil((row) => row.pump === 1, 20000, { chargeDc: 600 });
+    // Of this burst the first 100 ms do not count.
+    const fromMs = car.nextMs - 20;
+    expect(beginMs(car.run(500), 'pump-circuit')).toBe(fromMs + 100 + leftMs);
+  });
+
   it('on though commanded off is cleared by the self-test only', () => {
     const car = scenario({}, BOARD);
     car.run(500, { stage: 0 });
@@ -737,6 +753,16 @@ describe('cutoff pump-circuit', () => {
     clearPumpCircuit(car.core);
     expect(car.tick().cutoffs).not.toContain('pump-circuit');
     expect(car.events.at(-2)).toMatchObject({ id: 'latch-cleared', argument: 'pump-circuit' });
+  });
+
+  it('a self-test that passes with the pump still on leaves it the debounce, not one tick less', () => {
+    const car = scenario({}, BOARD);
+    car.run(500, { stage: 0 });
+    car.run(5000, { feedback: 1 });
+    clearPumpCircuit(car.core);
+    // The enable closes in this tick: 100 ms of blank, then 150 ms that count.
+    const fromMs = car.nextMs;
+    expect(beginMs(car.run(500), 'pump-circuit')).toBe(fromMs + 260);
   });
 
   it('is found as fast after minutes without a change', () => {
