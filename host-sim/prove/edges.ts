@@ -10,7 +10,8 @@ import { INPUTS, type Readings } from '../../controller/readings.js';
 import type { Settings } from '../../controller/settings.js';
 import { checkSettings } from '../../controller/settings-check.js';
 import { CONTRACT as C } from './contract.js';
-import { edgesFromOutside, longEdges } from './edges-long.js';
+import { edgesFromOutside } from './edges-latched.js';
+import { longEdges } from './edges-long.js';
 import { at, FULL, plan, type Channel, type Plan } from './plan.js';
 
 type Values = Partial<Record<Channel, number>>;

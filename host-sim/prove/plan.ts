@@ -7,6 +7,7 @@ import { LevelKind } from '../../controller/calibration.js';
 import type { Boot } from '../../controller/core.js';
 import { Input, makeReadings, type Readings } from '../../controller/readings.js';
 import type { Settings } from '../../controller/settings.js';
+import { CONTRACT } from './contract.js';
 
 /** What a breakpoint can change: a reading, or one of four things that are none. */
 export type Channel =
@@ -93,6 +94,18 @@ export function at(atMs: number, values: Partial<Record<Channel, number>>): Brea
   return Object.entries(values).map(([channel, value]) => ({
     ...{ atMs, channel: channel as Channel, value },
   }));
+}
+
+/** One tick less, exactly, and a tick more, ms. */
+export const ONE_TICK: readonly number[] = [-CONTRACT.tickMs, 0, CONTRACT.tickMs];
+
+/** Presses of 100 ms, `everyMs` apart. */
+export function presses(fromMs: number, toMs: number, everyMs: number): Breakpoint[] {
+  const changes: Breakpoint[] = [];
+  for (let ms = fromMs; ms < toMs; ms += everyMs) {
+    changes.push(...at(ms, { button: 1 }), ...at(ms + 100, { button: 0 }));
+  }
+  return changes;
 }
 
 /** What boots a device that was shut down properly. */
