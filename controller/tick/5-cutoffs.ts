@@ -669,7 +669,8 @@ function runTimers(
   const nowMs = clock.nowMs;
   const differs = word ^ state.causes;
   const isLate = isLateTick(rules, clock);
-  let moved = 0;
+  // A latch waits for no debounce: not even for that of core-fault, should it be what was found to be wrong.
+  let moved = differs & state.latched;
   for (let from = 0; from < CAUSE_COUNT; from += FOUR) {
     if (((differs >> from) & FOUR_BITS) === 0) continue;
     for (let step = 0; step < FOUR; step++) {

@@ -4,6 +4,7 @@
  */
 import { describe, expect, it } from 'vitest';
 import { Input } from '../../controller/readings.js';
+import { firstOutOfRange } from '../../controller/snapshot.js';
 import { beginMs, endMs, faultBits, scenario, USUAL, type Scenario } from './scenario.js';
 
 /** A late tick (100 ms) so long after the one before, ms. */
@@ -98,6 +99,31 @@ describe('pump-circuit in a burst', () => {
     car.run(500);
     expect(car.pause(5).tick({ feedback: 0 }).pump).toBe(1);
     expect(latchesAfterMs(car)).toBe(150);
+  });
+});
+
+describe('pump-circuit, over bursts', () => {
+  it('is forgotten by an answer in the first tick that counts', () => {
+    const short = { minRestMs: 500, restMs: 1000, restHotMs: 1000, burstMs: 300 };
+    const car = scenario(short, USUAL | Input.Feedback);
+    car.run(160, { feedback: 1 });
+    car.run(140, { feedback: 0 });
+    expect(car.run(200, { chargeDc: 100 }).at(-1)?.pump).toBe(0);
+    car.runUntil(({ pump }) => pump === 1, 9000, { chargeDc: 600 });
+    // 100 ms after the pump began it answers once, then no more.
+    car.run(80);
+    car.tick({ feedback: 1 });
+    expect(beginMs(car.run(160, { feedback: 0 }), 'pump-circuit')).toBe(-1);
+  });
+
+  it('counts no longer than it must, and no time without end', () => {
+    const car = scenario({}, USUAL | Input.Feedback);
+    car.run(500, { stage: 0 });
+    car.run(110000, { feedback: 1 });
+    expect(firstOutOfRange(car.core.state)).toBe('');
+    const calm = scenario({}, USUAL | Input.Feedback);
+    calm.run(110000, { stage: 0 });
+    expect(firstOutOfRange(calm.core.state)).toBe('');
   });
 });
 

@@ -71,9 +71,12 @@ describe('cutoff core-fault: the state that decides about safety', () => {
 
   it('a place in the rules beyond their end is a fault, and nothing is thrown', () => {
     for (const place of ['ruleIndex', 'ruleGroup'] as const) {
-      for (const beyond of [100000, -1, 0x3fffffff]) {
+      for (const beyond of ['end', 100000, -1, 0x3fffffff] as const) {
         const car = spraying();
-        car.core.state.self[place] = beyond;
+        const { groups } = car.core.ruleCopy;
+        const { self } = car.core.state;
+        const end = place === 'ruleGroup' ? groups.length : groups[self.ruleGroup].values.length;
+        self[place] = beyond === 'end' ? end : beyond;
         expect(car.run(200).at(-1)?.cutoffs).toContain('core-fault');
       }
     }
@@ -100,6 +103,29 @@ describe('cutoff core-fault: the compiled rules', () => {
     expect(count * 8 * 20).toBeLessThan(60000);
   });
 
+  it('one after the other, in every eighth tick', () => {
+    for (const [ticks, isFound] of [
+      [7, false],
+      [8, true],
+      [9, true],
+    ] as const) {
+      const car = scenario();
+      const { record, names } = car.core.ruleCopy.groups[0];
+      const name = names?.[0] ?? '0';
+      Object.assign(record, { [name]: Number(record[name]) + 1 });
+      const row = car.run(ticks * 20).at(-1);
+      expect([ticks, row?.cutoffs.includes('core-fault')]).toEqual([ticks, isFound]);
+    }
+  });
+
+  it('a debounce of core-fault that changed is found, and cuts off at once', () => {
+    const car = spraying();
+    const onsetMs = car.core.rules.cutoffs.onsetMs as number[];
+    onsetMs[onsetMs.length - 1] = 1 << 29;
+    const row = car.runUntil((one) => one.cutoffs.includes('core-fault'), 60000);
+    expect(row).toMatchObject({ pump: 0, enable: 0 });
+  });
+
   it('any of them that changed is found within a minute', () => {
     const { groups } = scenario().core.ruleCopy;
     const places = groups.flatMap((group, at) => group.values.map((_, index) => ({ at, index })));
@@ -123,6 +149,16 @@ describe('cutoff core-fault: the compiled rules', () => {
     expect(copy.groups.at(-1)).toMatchObject({ names: ['offMs'], values: [4] });
     // The list itself is compared as well: another in its place is found.
     expect(copy.count).toBe(5);
+  });
+
+  it('have their lists by name, in whatever order they were written', () => {
+    for (const record of [
+      { bMs: [2], aMs: [1] },
+      { aMs: [1], bMs: [2] },
+    ]) {
+      const { groups } = makeRuleCopy([record]);
+      expect(groups.slice(1).map(({ values }) => values)).toEqual([[1], [2]]);
+    }
   });
 });
 

@@ -66,5 +66,10 @@ describe('room for evaporation', () => {
   it('takes what lies outside the table for its edge', () => {
     expect(depressionDc(-0x80000000, -0x80000000)).toBe(depressionDc(0, 0));
     expect(depressionDc(0x7fffffff, 0x7fffffff)).toBe(depressionDc(600, 1000));
+    for (const pm of [0, 250, 990]) {
+      expect(depressionDc(700, pm)).toBe(depressionDc(600, pm));
+      expect(depressionDc(-50, pm)).toBe(depressionDc(0, pm));
+    }
+    for (const dc of [0, 320, 600]) expect(depressionDc(dc, -50)).toBe(depressionDc(dc, 0));
   });
 });

@@ -101,4 +101,44 @@ describe('frames', () => {
     expect(decodeFrame(Array.from({ length: ENCODED_BYTES_MAX + 1 }, () => 1))).toBeUndefined();
     expect(decodeFrame([5, 1])).toBeUndefined();
   });
+
+  it('the longest frame is one, a byte more of payload is none', () => {
+    const payload = Array.from({ length: PAYLOAD_BYTES_MAX }, (_, index) => index & 255);
+    expect(decodeFrame(encodeFrame(1, 2, payload).slice(1, -1))?.payload).toEqual(payload);
+    expect(decodeFrame(encodeFrame(1, 2, [...payload, 1]).slice(1, -1))).toBeUndefined();
+  });
+
+  it('a length that is not that of the payload is refused, whatever the CRCs say', () => {
+    const sealed = (head: number[]) => {
+      const [first, second] = [crc16Ibm3740(head, head.length), crc16Arc(head, head.length)];
+      return cobsEncode([...head, first & 255, first >> 8, second & 255, second >> 8]);
+    };
+    expect(decodeFrame(sealed([1, 7, 9, 2, 5, 6]))?.payload).toEqual([5, 6]);
+    expect(decodeFrame(sealed([1, 7, 9, 1, 5, 6]))).toBeUndefined();
+    expect(decodeFrame(sealed([1, 7, 9, 3, 5, 6]))).toBeUndefined();
+  });
+
+  it('a receiver that has heard nothing takes a frame without its first zero', () => {
+    expect(receiveAll(makeReceiver(), encodeFrame(1, 2, [3]).slice(1))).toHaveLength(1);
+  });
+
+  it('a frame with more behind it is none, and no more is kept than a frame has', () => {
+    const longest = encodeFrame(
+      1,
+      2,
+      Array.from({ length: PAYLOAD_BYTES_MAX }, () => 0),
+    );
+    const receiver = makeReceiver();
+    const line = [...longest.slice(0, -1), 7, 7, 0];
+    for (const byte of line) {
+      expect(receiveByte(receiver, byte)).toBeUndefined();
+      expect(receiver.bytes.length).toBeLessThanOrEqual(ENCODED_BYTES_MAX);
+    }
+    expect(receiveAll(receiver, longest)).toHaveLength(1);
+  });
+
+  it('a zero within a run is no COBS', () => {
+    expect(cobsDecode([4, 1, 0, 2])).toBeUndefined();
+    expect(cobsDecode([4, 1, 3, 2])).toEqual([1, 3, 2]);
+  });
 });
