@@ -29,7 +29,9 @@ class NearestFirst extends BaseSequencer {
   override sort(files: TestSpecification[]): Promise<TestSpecification[]> {
     const near = TESTS_OF[changed] ?? [changed];
     const isFar = ({ moduleId }: TestSpecification) =>
-      Number(!near.includes(path.basename(moduleId).replace(/(-edges)?\.(test|property)\.ts$/u, '')));
+      Number(
+        !near.includes(path.basename(moduleId).replace(/(-edges)?\.(test|property)\.ts$/u, '')),
+      );
     return Promise.resolve(files.toSorted((one, other) => isFar(one) - isFar(other)));
   }
 }
