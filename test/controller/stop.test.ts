@@ -4,7 +4,7 @@
  */
 import { describe, expect, it } from 'vitest';
 import { calibrationForReadings } from '../../controller/calibration.js';
-import { boot, condemn, create, fail, tick } from '../../controller/core.js';
+import { boot, condemn, create, fail, refusalOf, tick } from '../../controller/core.js';
 import type { Core } from '../../controller/core.js';
 import { LIMITS } from '../../controller/limits.js';
 import { Input, makeReadings } from '../../controller/readings.js';
@@ -73,6 +73,39 @@ describe.each([
     car.run(2000);
     expect(car.core.state.cutoffs.active & PUMP_CIRCUIT).toBe(0);
   });
+});
+
+it.each([
+  ['fail', fail],
+  ['condemn', condemn],
+])('%s while both outputs are off gives the pump circuit no more time', (_name, stop) => {
+  const car = new Car(coreWith([0, 0, 0, 1]));
+  car.readings.arm = 0;
+  car.run(1000);
+  const drawing = () => {
+    for (let count = 0; count < 4; count++) {
+      car.readings.feedback = 1;
+      tick(car.core, car.readings);
+      car.readings.nowMs += 20;
+    }
+  };
+  drawing();
+  stop(car.core);
+  drawing();
+  expect(car.core.state.cutoffs.active & PUMP_CIRCUIT).toBe(0);
+  // The ninth of these ticks ends 160 ms of disagreement.
+  drawing();
+  expect(car.core.state.cutoffs.active & PUMP_CIRCUIT).toBe(PUMP_CIRCUIT);
+});
+
+it('a core without an ambient input is refused unless the settings accept that, in a whole sentence', () => {
+  const calibration = calibrationForReadings(Input.Supply);
+  const sentence =
+    'frostSensor is fitted, but the calibration has no ambient input; ' +
+    'fit one, or set frostSensor to absent-accepted: the charge is no frost sensor';
+  expect(refusalOf(initialSettings(), calibration)).toBe(sentence);
+  expect(() => create(initialSettings(), calibration, LIMITS)).toThrow(sentence);
+  expect(refusalOf({ ...initialSettings(), frostSensor: 1 }, calibration)).toBe('');
 });
 
 it('cutoff engine-stopped: a late tick in mid let-go makes it begin anew', () => {
