@@ -2,7 +2,7 @@
  * How much `prove` tries: a quick look, or what takes about so many hours of one core of an ordinary
  * computer. Counts, not seconds, so that the same seed tries the same on every machine.
  */
-import type { FaultAmount } from './faults.js';
+import type { FaultAmount } from './fault-counts.js';
 
 export interface Amount {
   /** As it was asked for: 'quick', or hours. */

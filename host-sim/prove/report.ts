@@ -6,7 +6,7 @@
 import type { Settings } from '../../controller/settings.js';
 import type { ChipRow } from './chip.js';
 import type { ViewResult } from './exhaustive.js';
-import type { FaultCounts } from './faults.js';
+import type { FaultCounts } from './fault-counts.js';
 import type { Between } from '../replay/feed.js';
 import type { ReadOptions } from '../trace/trace.js';
 

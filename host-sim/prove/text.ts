@@ -4,7 +4,8 @@
  */
 import { forTerminal } from '../report/format.js';
 import { SETTINGS_WORDS_CAUTIONS } from './cautions.js';
-import { flipsText, pairsText, verdict } from './page.js';
+import { verdict } from './page.js';
+import { flipsText, pairsText } from './ways.js';
 import { isInTime } from './prove.js';
 import type { EvidenceReport } from './report.js';
 

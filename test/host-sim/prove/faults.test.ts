@@ -13,6 +13,7 @@ import type * as CoreModule from '../../../controller/core.js';
 import type * as SettingsCheck from '../../../controller/settings-check.js';
 import type * as AmountModule from '../../../host-sim/prove/amount.js';
 import type * as KindsModule from '../../../host-sim/prove/fault-kinds.js';
+import type { FaultAmount } from '../../../host-sim/prove/fault-counts.js';
 import type * as FaultsModule from '../../../host-sim/prove/faults.js';
 import type * as GivenModule from '../../../host-sim/prove/given.js';
 import type * as PairsModule from '../../../host-sim/prove/pairs.js';
@@ -62,7 +63,7 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 /** Way 3 over a core, up to the first violation. */
 function tryFaults(
   change: Partial<SubjectModule.Subject> = {},
-  amount: FaultsModule.FaultAmount = { ...SPARSE, pairs: NO_PAIRS },
+  amount: FaultAmount = { ...SPARSE, pairs: NO_PAIRS },
   traces: readonly RunsModule.GivenTrace[] = [],
 ) {
   const subject = { ...shipped, ...change };

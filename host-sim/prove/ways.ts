@@ -1,0 +1,72 @@
+/**
+ * What was tried, in words and with its counts, way by way: for the page of the evidence and its text.
+ */
+import { counted, decimal, NBSP } from '../report/format.js';
+import type { FaultCounts } from './fault-counts.js';
+import type { FlipCounts } from './flips.js';
+import type { EvidenceReport } from './report.js';
+
+/** Each way, with its number, and what was tried. */
+export function wayRows({ ways: w }: EvidenceReport): [way: string, tried: string][] {
+  const f = w.faults;
+  return [
+    [
+      '1. Edges',
+      `${counted(w.edges, 'edge')}: each cause one tick short of its debounce, at it, one tick over; its let-go likewise`,
+    ],
+    [
+      '2. Search',
+      `${counted(w.randomTries, 'random try', 'random tries')} of a minute, ${counted(w.guidedTries, 'try', 'tries')} bred towards a violation`,
+    ],
+    ...faultRows(f),
+    ...w.exhaustive.map((view): [string, string] => [
+      `4. Exhaustive: ${view.view}`,
+      `${counted(view.states, 'state')}, ${counted(view.transitions, 'transition')}${view.isComplete ? ', all there are' : ', not all'}; from ${decimal(view.recovered, 0)} it came back to spraying within ${view.recoveryMsMax}${NBSP}ms (scaled limits: small scope)`,
+    ]),
+    [
+      '5. Chip',
+      w.chip.length === 0
+        ? 'not shown'
+        : counted(w.chip.length, 'change', 'changes') + ' at its pins',
+    ],
+  ];
+}
+
+function faultRows(f: FaultCounts): [string, string][] {
+  const everyMs = f.everyTicks * 20;
+  return [
+    [
+      '3. Faults: the demo runs',
+      `${counted(f.kinds, 'kind')} at ${counted(f.points, 'point')}, every ${decimal(everyMs, 0)}${NBSP}ms; ${counted(f.branches, 'branch', 'branches')} in all runs; ${counted(f.resets, 'reset')}; ${counted(f.takenAway, 'time')} an input was taken away and what was sprayed compared`,
+    ],
+    [
+      '3. Faults: pairs of kinds',
+      `${counted(f.pairs, 'branch', 'branches')} at ${counted(f.pairPoints, 'point')} chosen by chance: ${pairsText(f)}`,
+    ],
+    ...f.traces.map((trace): [string, string] => [
+      `3. Faults: ${trace.name}`,
+      `${counted(trace.points, 'point')}, every ${decimal(f.traceEveryTicks * 20, 0)}${NBSP}ms of ${decimal(trace.ticks / 50, 0)}${NBSP}s: ${counted(trace.branches, 'branch', 'branches')}`,
+    ]),
+    ['3. Faults: changed bits', flipsText(f)],
+  ];
+}
+
+/** How many of all pairs of kinds came. */
+export function pairsText({ pairs, pairsThere }: FaultCounts): string {
+  const each = Math.floor(pairs / pairsThere);
+  if (each === 0) return `of ${counted(pairsThere, 'pair')} not every one`;
+  return `each of ${counted(pairsThere, 'pair')}${each > 1 ? ` ${decimal(each, 0)} times` : ''}`;
+}
+
+/** What changed bits came to. */
+export function flipsText(f: FlipCounts): string {
+  const found =
+    f.found === 0
+      ? ''
+      : `, ${decimal(f.found, 0)} found within ${decimal(f.foundMsMax / 1000, 2)} s`;
+  return [
+    `${counted(f.flips, 'bit')} of the guarded state, each found in the next tick`,
+    `${counted(f.settingFlips, 'bit')} of the ${counted(f.settingsNumbers, 'number')} that settings and limits were compiled to${found}, ${decimal(f.putBack, 0)} right again before; in ${decimal(f.strayed, 0)} of them a property did not hold until then`,
+    `${counted(f.recordFlips, 'bit')} of the settings record, without effect`,
+  ].join('; ');
+}
