@@ -1,8 +1,9 @@
 /**
  * Mutation testing of the control core, in two rounds: each small change is first put before the tests that
  * state single facts, which are quick and find nearly all; what they miss is put before all of the
- * core's tests, the random ones too. A change that survives both must be named, with its reason, in
- * `.config/mutants.json`, from which docs/mutants.md is made; the others are printed, and the exit code is 1.
+ * core's tests, the random ones too. A change that makes no difference must be named, with its reason, in
+ * `.config/mutants.json`, from which docs/mutants.md is made; the second round leaves it out. Survivors
+ * without a name are printed, and the exit code is 1.
  */
 import { mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
@@ -119,33 +120,54 @@ export function keyOf({ file, line, original, replacement }) {
 }
 
 /**
- * Runs both rounds over the files given, or the whole core.
- * @param {string[]} files
- * @returns {Promise<number>} 1 if a change survives that nobody has named
+ * Runs both rounds over the files given, or the whole core. With `--named` the second round tries the named
+ * changes too, which should survive it: a test of the reasons, which takes hours.
+ * @param {string[]} args
+ * @returns {Promise<number>} 1 if a change survives that nobody has named, or a name is out of date
  */
-export async function mutate(files) {
+export async function mutate(args) {
+  const triesNamed = args.includes('--named');
+  const files = args.filter((arg) => arg !== '--named');
   const first = await firstRound(files.length > 0 ? files : coreFiles());
-  const missed = missedOf(first);
-  const second = missed.length > 0 ? await mutated('all', [...new Set(missed.map(rangeOf))]) : [];
+  const missed = missedOf(first).map(described);
+  const named = namedIn(first);
+  const toTry = triesNamed ? missed : missed.filter((one) => !named.has(keyOf(one)));
+  const wanted = new Set(toTry.map(keyOf));
+  const ranges = missedOf(first).filter((one) => wanted.has(keyOf(described(one))));
+  const second = ranges.length > 0 ? await mutated('all', [...new Set(ranges.map(rangeOf))]) : [];
   // A range also holds the changes inside of it, which were found before.
-  const wasMissed = new Set(missed.map((one) => keyOf(described(one))));
   const survivors = missedOf(second)
     .map(described)
-    .filter((one) => wasMissed.has(keyOf(one)));
+    .filter((one) => wanted.has(keyOf(one)));
+  const left = triesNamed
+    ? survivors
+    : [...survivors, ...missed.filter((one) => !wanted.has(keyOf(one)))];
   const judged = missed.length + first.filter(({ status }) => FOUND.has(status)).length;
-  return sumUp({ judged, left: first.length - judged, survivors });
+  return sumUp({ judged, left: first.length - judged, survivors: left, named });
 }
 
 /**
- * Says the score, and each survivor that is not named; keeps those for whoever names them.
- * @param {{ judged: number, left: number, survivors: Mutant[] }} outcome
+ * The keys of the named changes that lie in these files.
+ * @param {MutantResult[]} results
+ * @returns {Set<string>}
+ */
+function namedIn(results) {
+  /** @type {Named[]} */
+  const all = JSON.parse(readFileSync(path.join(ROOT, NAMED), 'utf8'));
+  const files = new Set(results.map(({ fileName }) => relative(fileName)));
+  return new Set(all.filter(({ file }) => files.has(file)).map(keyOf));
+}
+
+/**
+ * Says the score, each survivor that is not named, and each name that fits no survivor any more; keeps the
+ * survivors for whoever names them.
+ * @param {{ judged: number, left: number, survivors: Mutant[], named: Set<string> }} outcome
  * @returns {number} the exit code
  */
-function sumUp({ judged, left, survivors }) {
-  /** @type {Named[]} */
-  const named = JSON.parse(readFileSync(path.join(ROOT, NAMED), 'utf8'));
-  const known = new Set(named.map(keyOf));
-  const unnamed = survivors.filter((one) => !known.has(keyOf(one)));
+function sumUp({ judged, left, survivors, named }) {
+  const unnamed = survivors.filter((one) => !named.has(keyOf(one)));
+  const survived = new Set(survivors.map(keyOf));
+  const stale = [...named].filter((key) => !survived.has(key));
   keep('survivors.json', unnamed);
   const found = judged - survivors.length;
   const score = ((100 * found) / judged).toFixed(2);
@@ -154,5 +176,6 @@ function sumUp({ judged, left, survivors }) {
   );
   say(`${survivors.length} survive, of which ${unnamed.length} are not named in ${NAMED}`);
   for (const one of unnamed) say(`survives: ${keyOf(one)}`);
-  return unnamed.length === 0 ? 0 : 1;
+  for (const key of stale) say(`named in ${NAMED}, but found, or gone: ${key}`);
+  return unnamed.length + stale.length === 0 ? 0 : 1;
 }
