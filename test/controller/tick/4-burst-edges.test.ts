@@ -119,7 +119,7 @@ describe('the ration', () => {
     const stage = stageOf({ stageTimeMs: 7200000, ...bursts });
     const { rules, burst, account, clock } = stage;
     account.tankUl = rules.reserveUl + (rules.flowUlps * usableMs) / 1000;
-    Object.assign(account, { lastPieceMs: pieceMs, restedMs, lastSharePm: 1000 });
+    Object.assign(account, { lastPieceMs: pieceMs, restedMs, lastSharePm: 500 });
     burst.stageLeftMs = leftMs;
     clock.countedMs = 0;
     return proposed(stage).holdsAutomatic;
@@ -138,7 +138,7 @@ describe('the ration', () => {
   });
 
   it('never waits while the water lasts to the end of the stage', () => {
-    expect(rationed(1000, 1000, 8000, 1000)).toBe(Reason.None);
+    expect(rationed(1000, 1000, 8000, 500)).toBe(Reason.None);
     expect(rationed(1000, 100, 3000, 1000)).toBe(Reason.None);
   });
 });
