@@ -91,7 +91,8 @@ export function command(
 ): void {
   const active = cutoffs.active;
   const proposal = burst.proposal;
-  const stopsEnable = rules.stops[burst.service === 1 ? Kind.Service : 0];
+  // A core that has found itself at fault opens the enable whatever its rules say: they may be the fault.
+  const stopsEnable = rules.stops[burst.service === 1 ? Kind.Service : 0] | Cutoff.CoreFault;
   const enable = (active & stopsEnable) === 0 ? 1 : 0;
   const isKind = proposal > Kind.None && proposal <= Kind.Service;
   const sprays = isKind && enable === 1 && (active & rules.stops[proposal]) === 0;

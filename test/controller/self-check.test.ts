@@ -126,6 +126,14 @@ describe('cutoff core-fault: the compiled rules', () => {
     expect(row).toMatchObject({ pump: 0, enable: 0 });
   });
 
+  it.each([0, 1, 2, 3, 4])('what core-fault stops is no matter of the rules (stops %i)', (kind) => {
+    const car = spraying();
+    const stops = car.core.rules.cutoffs.stops as number[];
+    stops[kind] = (stops[kind] ?? 0) & ~(1 << 18);
+    car.runUntil((one) => one.cutoffs.includes('core-fault'), 60000);
+    expect(car.tick()).toMatchObject({ pump: 0, enable: 0 });
+  });
+
   it('any of them that changed is found within a minute', () => {
     const { groups } = scenario().core.ruleCopy;
     const places = groups.flatMap((group, at) => group.values.map((_, index) => ({ at, index })));

@@ -262,11 +262,37 @@ describe('settingText', () => {
     ['supplyLow', 9500, '9.5 V'],
     ['supplyHigh', 16_000, '16.0 V'],
     ['precool', 1, 'on'],
+    ['precool', 0, 'off'],
     ['precool', 7, '7'],
+    ['precool', -1, '-1'],
     ['frostSensor', 1, 'absent-accepted'],
   ];
 
   it.each(cases)('%s %i is shown as %s', (name, value, text) => {
     expect(settingText(name, value)).toBe(text);
+  });
+});
+
+describe('a broken relation', () => {
+  it('names both of its settings', () => {
+    expect(checkSettings(changed({ tempHotDc: 450 }))).toMatchObject([
+      { name: 'tempOn', others: ['tempHot'] },
+    ]);
+    expect(checkSettings(changed({ dutyPm: 300 }))).toMatchObject([
+      { name: 'burst', others: ['restHot', 'duty'] },
+    ]);
+  });
+});
+
+describe('a warning', () => {
+  it('says which burst would never have room', () => {
+    const settings = changed({ dutyPm: 200, dutyWindowMs: 30_000, maxBurstMs: 10_000 });
+    const [warning, ...others] = settingWarnings({ ...settings, manualMs: 7000 });
+    expect(others).toEqual([]);
+    expect(warning).toMatchObject({ name: 'manual' });
+    expect(warning.sentence).toBe(
+      'manual is 7 s, more than duty allows in the whole dutyWindow (200 permille of 30 s): ' +
+        'a burst by the button would never have room',
+    );
   });
 });
