@@ -7,11 +7,13 @@ import { describe, expect, it } from 'vitest';
 import { calibrationForReadings, type Calibration } from '../../controller/calibration.js';
 import {
   CALIBRATION_COUNT_MAX,
+  CALIBRATION_LAYOUT,
   calibrationToFlat,
   flatToCalibration,
   flatToSettings,
   layoutHash,
   mix,
+  RATIOMETRIC_LAYOUT,
   settingsToFlat,
 } from '../../controller/flat.js';
 import { Input } from '../../controller/readings.js';
@@ -85,7 +87,27 @@ describe('a calibration', () => {
     const longest = { codes: points, values: points, codeMin: 0, codeMax: 1 };
     const calibration = calibrationForReadings(Input.All);
     const tables = { charge: longest, ambient: longest, humidity: longest, level: longest };
-    expect(calibrationToFlat({ ...calibration, ...tables })).toHaveLength(CALIBRATION_COUNT_MAX);
+    const whole = { ...calibration, ...tables };
+    expect(calibrationToFlat(whole)).toHaveLength(CALIBRATION_COUNT_MAX);
+    expect(flatToCalibration(calibrationToFlat(whole))).toEqual(whole);
+  });
+
+  // Lists that add up to their end, but for a count that cannot be.
+  it.each([0, 1, 2.5, 33, 40])(
+    'is refused with a table of %f points and as many numbers',
+    (points) => {
+      const flat = calibrationToFlat(calibrationForReadings(Input.All));
+      const numbers = Array.from({ length: Math.ceil(2 * points) }, () => 7);
+      const list = [...flat.slice(0, 16), points, 0, 1, ...numbers, ...flat.slice(23)];
+      expect(flatToCalibration(list)).toBeUndefined();
+      const sound = [...flat.slice(0, 16), 2, 0, 1, 7, 7, 7, 7, ...flat.slice(23)];
+      expect(flatToCalibration(sound)?.charge.codes).toEqual([7, 7]);
+    },
+  );
+
+  it('is refused without its last table', () => {
+    const flat = calibrationToFlat(calibrationForReadings(Input.All));
+    expect(flatToCalibration([...flat.slice(0, -9), ...flat.slice(-2)])).toBeUndefined();
   });
 
   it('has its numbers in the order of the table', () => {
@@ -124,6 +146,28 @@ describe('the hash', () => {
     expect(hash).toBe(layoutHash());
     expect(hash).toBeGreaterThan(0);
     expect(hash).toBeLessThan(2 ** 30);
+  });
+
+  it('of the layout is over every name, its length and every shape, in the order of the lists', () => {
+    const text = (name: string) => [name.length, ...Array.from(name, (sign) => sign.charCodeAt(0))];
+    const numbers = [
+      ...SETTINGS.flatMap(({ field }) => text(field)),
+      ...CALIBRATION_LAYOUT.flatMap(({ field, shape }) => [...text(field), shape]),
+      ...RATIOMETRIC_LAYOUT.flatMap(text),
+    ];
+    expect(layoutHash()).toBe(numbers.reduce(mix, 1));
+  });
+
+  // One step of the generator, in whole numbers of any size.
+  it('takes in a number as a multiply-with-carry step does', () => {
+    const hashes = fc.integer({ min: 0, max: 2 ** 30 - 1 });
+    fc.assert(
+      fc.property(hashes, int32, (hash, value) => {
+        const stepped = (BigInt(hash) % 32768n) * 31743n + BigInt(hash) / 32768n;
+        const taken = BigInt(value < 0 ? value ^ 0x15555555 : value);
+        expect(BigInt(mix(hash, value))).toBe((stepped ^ taken) & 0x3fffffffn);
+      }),
+    );
   });
 
   it('stays within 30 bits and tells any two numbers of 31 bits apart', () => {
