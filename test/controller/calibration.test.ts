@@ -53,6 +53,11 @@ describe('a calibration', () => {
     ['ambient.values.length', { ambient: { ...good, values: [0, 1, 2] } }],
     ['humidity.codeMin', { humidity: { ...good, codeMin: -1 } }],
     ['humidity.codeMax', { humidity: { ...good, codeMin: 10, codeMax: 10 } }],
+    ['humidity.codeMin', { humidity: { ...good, codeMin: CODE_MAX, codeMax: CODE_MAX } }],
+    ['manifold.codeMin', { manifold: { ...BOARD.manifold, codeMin: CODE_MAX } }],
+    ['manifold.codeMax', { manifold: { ...BOARD.manifold, codeMin: 10, codeMax: 10 } }],
+    ['manifold.railCodeMin', { manifold: { ...BOARD.manifold, railCodeMin: CODE_MAX } }],
+    ['manifold.railCodeMax', { manifold: { ...BOARD.manifold, railCodeMin: 9, railCodeMax: 9 } }],
     ['level[1].code', { level: { ...good, codes: [2, 2] } }],
     ['charge[0].value', { charge: { ...good, values: [-401, 0] } }],
     ['speedPulsesPerHectometre', { speedPulsesPerHectometre: 0 }],
@@ -72,6 +77,21 @@ describe('a calibration', () => {
   it('is refused in a sentence with place, value and bound', () => {
     expect(checkCalibration({ ...BOARD, supplyFullMv: 5 })[0]?.sentence).toBe(
       'supplyFullMv is 5; it must be a whole number from 1000 to 60000',
+    );
+    const sentences = (changes: Partial<Calibration>) =>
+      checkCalibration({ ...BOARD, ...changes }).map(({ sentence }) => sentence);
+    expect(sentences({ fitted: Input.All + 1 })[0]).toBe(
+      `fitted is ${Input.All + 1}; it must be a whole number from 7 to ${Input.All}`,
+    );
+    expect(sentences({ charge: { ...good, codeMin: -1 } })).toEqual([
+      'charge.codeMin is -1; it must be a whole number from 0 to 65534',
+    ]);
+    expect(sentences({ charge: { ...good, codeMin: 9, codeMax: 9 } })).toEqual([
+      'charge.codeMax is 9; it must be a whole number from 10 to 65535',
+    ]);
+    const manifold = { ...BOARD.manifold, lowPm: 500, highPm: 501, highHpa: 7000 };
+    expect(sentences({ manifold })[0]).toMatch(
+      /^manifold \(hPa over its whole rail\) is 7000000; it must be a whole number from 1 to /u,
     );
   });
 
