@@ -3,7 +3,7 @@
  * and the calibration of readings that are in engineering units already.
  */
 import { describe, expect, it } from 'vitest';
-import { calibrationForReadings, CODE_MAX, LevelKind } from '../../controller/calibration.js';
+import { calibrationForReadings, CODE_MAX, LevelKind railSpanHpa, } from '../../controller/calibration.js';
 import { checkCalibration } from '../../controller/calibration-check.js';
 import type { Calibration, CodeTable } from '../../controller/calibration.js';
 import { create } from '../../controller/core.js';
@@ -93,6 +93,20 @@ describe('a calibration', () => {
     expect(sentences({ manifold })[0]).toMatch(
       /^manifold \(hPa over its whole rail\) is 7000000; it must be a whole number from 1 to /u,
     );
+  });
+
+  it('without an input that is needed says which are', () => {
+    const fitted = Input.Rpm | Input.Boost;
+    const sentences = checkCalibration({ ...BOARD, fitted }).map(({ sentence }) => sentence);
+    expect(sentences).toContain('fitted is 3; engine speed, boost and charge are needed');
+  });
+
+  it.each([
+    [5001, 6251],
+    [5003, 6254],
+  ])('spans %i hPa from 10 to 90 %% of the rail: over the whole rail %i', (highHpa, whole) => {
+    expect(railSpanHpa({ ...BOARD.manifold, lowHpa: 0, highHpa })).toBe(whole);
+    expect(railSpanHpa({ ...BOARD.manifold, lowHpa: -100, highHpa: highHpa - 100 })).toBe(whole);
   });
 
   it('that is wrong makes no core', () => {
