@@ -3,7 +3,12 @@
  * and the calibration of readings that are in engineering units already.
  */
 import { describe, expect, it } from 'vitest';
-import { calibrationForReadings, CODE_MAX, LevelKind railSpanHpa, } from '../../controller/calibration.js';
+import {
+  calibrationForReadings,
+  CODE_MAX,
+  LevelKind,
+  railSpanHpa,
+} from '../../controller/calibration.js';
 import { checkCalibration } from '../../controller/calibration-check.js';
 import type { Calibration, CodeTable } from '../../controller/calibration.js';
 import { create } from '../../controller/core.js';
