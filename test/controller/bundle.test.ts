@@ -2,7 +2,7 @@
  * The bundle as a board's C code calls it: numbers in, one word a tick out, the same decisions as
  * the core it stands for; and whatever is wrong with what it was given ends with the pump off.
  */
-import { beforeEach, describe, expect, it } from 'vitest';
+import { beforeEach, describe, expect, it, vi } from 'vitest';
 import * as bundle from '../../controller/bundle.js';
 import { AccountNumber, BootNumber, Part } from '../../controller/bundle.js';
 import { boot, create, tickCodes, type Boot, type Core } from '../../controller/core.js';
@@ -84,7 +84,10 @@ function stateOf(core: Core): Map<string, number> {
 }
 
 describe('before start', () => {
-  it('everything is off and nothing is known', () => {
+  it('everything is off and nothing is known', async () => {
+    // Other tests have started the bundle that they share.
+    vi.resetModules();
+    const bundle = await import('../../controller/bundle.js');
     expect(bundle.tick(0, Input.All)).toBe(0);
     expect(bundle.words()).toBe(0);
     expect(bundle.word(0)).toBe(0);

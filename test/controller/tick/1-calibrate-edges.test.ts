@@ -153,7 +153,7 @@ describe('tables', () => {
 
   it('of as many points as there may be read each point exactly, and the middle of each piece', () => {
     const codes = Array.from({ length: TABLE_POINTS_MAX }, (_, at) => 1000 + 2000 * at);
-    const values = codes.map((_, at) => at * at * 50000);
+    const values = codes.map((_, at) => at * at * 50021);
     const level = { codes, values, codeMin: 0, codeMax: CODE_MAX };
     codes.forEach((code, at) => {
       expect(gaugeUl(level, code)).toBe(values[at]);
@@ -173,9 +173,9 @@ describe('tables', () => {
         const level = { codes: [0, 60000], values, codeMin: 0, codeMax: CODE_MAX };
         const { shift } = new Board({ level, levelKind: LevelKind.Gauge }).core.rules.calibrate
           .level;
-        // With half a unit for rounding, the product of a whole piece is under twice its rise.
-        expect(rise * 2 ** (shift + 1)).toBeLessThanOrEqual(INT_MAX + 1);
-        if (shift < 24) expect(rise * 2 ** (shift + 2)).toBeGreaterThan(INT_MAX - 2 ** (shift + 2));
+        // One place more than fits, half a unit of rounding with it, would not.
+        expect(rise).toBeLessThanOrEqual(INT_MAX >> (shift + 1));
+        if (shift < 24) expect(rise).toBeGreaterThan(INT_MAX >> (shift + 2));
       }
     },
   );
