@@ -260,3 +260,18 @@ export class WholeFile {
     unfinished.delete(this.temporary);
   }
 }
+
+/**
+ * Finds out before long work whether its results could be written: each of `paths` that is named is opened
+ * and left as it was (`-` means standard output). Throws E-FILE-04 or E-FILE-05.
+ */
+export async function checkWritable(
+  paths: readonly (string | undefined)[],
+  inputs: readonly string[] = [],
+): Promise<void> {
+  for (const path of paths) {
+    if (path === undefined || path === '-') continue;
+    const file = await WholeFile.open(path, inputs);
+    file.abandon();
+  }
+}

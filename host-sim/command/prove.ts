@@ -5,7 +5,7 @@
  */
 import type { Argv } from 'yargs';
 import { Fault } from '../fault.js';
-import { checkInputOnce, readBytes, writeWhole } from '../files.js';
+import { checkInputOnce, checkWritable, readBytes, writeWhole } from '../files.js';
 import type { LoadedPack } from '../pack/load.js';
 import type { EvidenceReport, Reading, Tested } from '../prove/report.js';
 import type { GivenTrace } from '../prove/runs.js';
@@ -30,6 +30,10 @@ export interface ProveCommandOptions extends TraceOptions {
   readonly between: Between | undefined;
   readonly tank: string | undefined;
 }
+
+const SEED_MAX = 0x7fffffff;
+const HOURS_MIN = 0.01;
+const HOURS_MAX = 100;
 
 /** What a scrutineer or a programmer does. */
 export const examples: readonly Example[] = [
@@ -71,9 +75,13 @@ function resultOptions(yargs: Argv) {
     .option('hours', {
       type: 'string',
       requiresArg: true,
-      describe: 'how long it may take, about (1); more hours try more',
+      describe: `how long it may take, about, ${HOURS_MIN} to ${HOURS_MAX} (1); more hours try more`,
     })
-    .option('seed', { type: 'string', requiresArg: true, describe: 'the seed of all chance (1)' })
+    .option('seed', {
+      type: 'string',
+      requiresArg: true,
+      describe: `the seed of all chance, 0 to ${SEED_MAX} (1)`,
+    })
     .option('html', { type: 'string', requiresArg: true, describe: 'write the page to this file' })
     .option('pdf', {
       type: 'string',
@@ -102,8 +110,6 @@ interface Job {
   readonly traces: readonly GivenTrace[];
 }
 
-const SEED_MAX = 0x7fffffff;
-const HOURS_MAX = 100;
 const REPORT_BYTES_MAX = 4 * 1024 * 1024;
 const TRACE_FILE = 'violation.csv';
 
@@ -147,13 +153,22 @@ async function prepare(options: ProveCommandOptions, terminal: Terminal): Promis
   }
   if (again !== undefined) return prepareAgain(again, options, terminal);
   checkTraces(options);
-  const amount = quick === true ? 'quick' : numberOf('hours', hours ?? '1', 0.01, HOURS_MAX, false);
+  const amount =
+    quick === true ? 'quick' : numberOf('hours', hours ?? '1', HOURS_MIN, HOURS_MAX, false);
   const seed = numberOf('seed', options.seed ?? '1', 0, SEED_MAX, true);
   const named = await namedSettings(options.settings, terminal);
   const reading = await readingOf(options, named);
   const { readGiven } = await import('../prove/given.js');
   const traces = await readGiven(options.trace ?? [], reading, terminal);
+  await checkResults(options);
   return { named, amount, seed, before: undefined, reading, traces };
+}
+
+/** Nobody waits an hour to hear that the page cannot be written. */
+async function checkResults(options: ProveCommandOptions): Promise<void> {
+  const { html, pdf, violation } = options;
+  await checkWritable([html, pdf, violation], inputsOf(options));
+  if (pdf !== undefined) (await import('../prove/pdf.js')).neededBrowser();
 }
 
 /** What says how traces are read, and goes with them only. */

@@ -77,8 +77,8 @@ function windowProperties(shared: Shared): Property[] {
     const limitMs = Math.floor((dutyLimitMs * tenth) / 10) + 20;
     properties.push(
       general(
-        `spray after a boot, ${tenth} tenths`,
-        `In the first ${tenth} tenths of the window after a boot it sprays for at most ${tenth} tenths of the limit.`,
+        `spray after a boot, ${tenth}0 %`,
+        `In the first ${tenth}0 % of the window after a boot it sprays for at most ${tenth}0 % of the limit.`,
         and(equal('booted', 1), within(FIRST, Math.floor((windowMs * tenth) / 10)), not(isService)),
         not(exceeded(shared, limitMs, sofar)),
       ),

@@ -60,7 +60,7 @@ function numbers({ ways, cutoffs: rows }: EvidenceReport): string {
   const items: [number, string][] = [
     [
       rows.filter(({ result }) => result === 'held').length,
-      `cutoffs shown to cut off, of ${rows.length}`,
+      `cutoffs that were tried and held, of ${rows.length}`,
     ],
     [ways.edges, 'edges'],
     [ways.randomTries + ways.guidedTries, 'tries of a minute'],

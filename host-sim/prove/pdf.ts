@@ -25,15 +25,19 @@ export function findBrowser(): string | undefined {
   return undefined;
 }
 
+/** The browser that prints. Throws E-PROVE-02 if there is none. */
+export function neededBrowser(): string {
+  const path = findBrowser();
+  if (path !== undefined) return path;
+  throw new Fault(
+    'E-PROVE-02',
+    `--pdf needs Chromium; none of ${NAMES.join(', ')} is on the search path`,
+  );
+}
+
 /** The page as PDF, A4 landscape as its style sheet says. Throws E-PROVE-02. */
 export async function printPdf(html: string): Promise<Uint8Array> {
-  const executablePath = findBrowser();
-  if (executablePath === undefined) {
-    throw new Fault(
-      'E-PROVE-02',
-      `--pdf needs Chromium; none of ${NAMES.join(', ')} is on the search path`,
-    );
-  }
+  const executablePath = neededBrowser();
   try {
     const { chromium } = await import('playwright-core');
     const browser = await chromium.launch({ executablePath, args: ['--no-sandbox'] });

@@ -3,24 +3,13 @@
  * Files are written whole or not at all, and whether they can be is known before the search begins.
  */
 import { Fault } from '../fault.js';
-import { WholeFile, writeWhole } from '../files.js';
+import { writeWhole } from '../files.js';
 import { forTerminal } from '../report/format.js';
 import type { Terminal } from '../terminal.js';
 import { checkSentences, isGood } from './check.js';
 import type { Outcome } from './outcome.js';
 import { pickNamed } from './picks.js';
 import type { Job } from './prepare.js';
-
-/** Throws E-FILE-04 or E-FILE-05 for a result that could not be written. */
-export async function checkWritable({ options, shard, inputs }: Job): Promise<void> {
-  const { out, html } = options;
-  // A part is kept under a name of its own while it grows; that is opened at once.
-  for (const path of [shard ? undefined : out, html]) {
-    if (path === undefined || path === '-') continue;
-    const file = await WholeFile.open(path, inputs);
-    file.abandon();
-  }
-}
 
 /** Hands the outcome out. Throws E-TUNE-03 or E-TUNE-11 where there is no pick to write. */
 export async function give(job: Job, outcome: Outcome, terminal: Terminal): Promise<void> {

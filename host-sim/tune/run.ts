@@ -3,13 +3,14 @@
  * is stopped, and hands its outcome out. Also `smirr tune merge`.
  */
 import { Fault } from '../fault.js';
+import { checkWritable } from '../files.js';
 import { atInterrupt } from '../interrupt.js';
 import { duration, counted, decimal, forTerminal } from '../report/format.js';
 import type { Terminal } from '../terminal.js';
 import { Board } from './board.js';
 import { isGood } from './check.js';
 import { makeEvaluator } from './evaluator.js';
-import { checkWritable, give } from './give.js';
+import { give } from './give.js';
 import { openKept, type Kept } from './kept.js';
 import { mergeParts } from './merge.js';
 import type { Outcome } from './outcome.js';
@@ -31,7 +32,8 @@ export async function merge(options: TuneOptions, terminal: Terminal): Promise<n
 
 /** Runs the search or its part, and gives its results. The exit code is 1 if a pick fails its check. */
 export async function search(job: Job, terminal: Terminal): Promise<number> {
-  await checkWritable(job);
+  // A part is kept under a name of its own while it grows; that is opened at once.
+  await checkWritable([job.shard ? undefined : job.options.out, job.options.html], job.inputs);
   terminal.say(planText(job));
   const kept = await openKept(job, terminal);
   const stop = atInterrupt(() => terminal.warn(kept.sentence('stopped')));

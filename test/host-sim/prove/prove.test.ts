@@ -4,7 +4,7 @@
  * small trace that `replay` opens. The command's options are tried through the command line.
  */
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -158,6 +158,30 @@ describe('smirr prove', () => {
     const { exit, out, err } = await smirr('prove', ...args);
     expect({ exit, out }).toEqual({ exit: 2, out: '' });
     expect(err).toContain(sentence);
+  });
+
+  // A run of 100 hours: that it ends at once shows that it never began.
+  it.each(['--html', '--pdf', '--violation'])(
+    'says before it begins that %s cannot be written, and leaves nothing',
+    async (option) => {
+      const before = readdirSync(folder);
+      for (const file of [folder, path.join(folder, 'none', 'x')]) {
+        const { exit, out, err } = await smirr('prove', '--hours', '100', option, file);
+        expect({ exit, out }).toEqual({ exit: 3, out: '' });
+        expect(err).toContain('E-FILE-04');
+      }
+      expect(readdirSync(folder)).toEqual(before);
+    },
+  );
+
+  it('says before it begins that its page would take the place of its settings', async () => {
+    const file = path.join(folder, 'car.yaml');
+    const text = 'kind: smirr-settings\nversion: 1\nburst: 2 s\n';
+    writeFileSync(file, text);
+    const { exit, err } = await smirr('prove', '--hours', '100', '-s', file, '--html', file);
+    expect(exit).toBe(3);
+    expect(err).toContain('E-FILE-05');
+    expect(readFileSync(file, 'utf8')).toBe(text);
   });
 
   it('names a report that is not there', async () => {
