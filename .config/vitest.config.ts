@@ -52,8 +52,8 @@ export default defineConfig({
     maxWorkers: 2,
     sequence: { sequencer: SlowestFirst },
     // No test may depend on wall time; these only end one that hangs, on a busy machine too.
-    testTimeout: 60_000,
-    hookTimeout: 60_000,
+    testTimeout: 300_000,
+    hookTimeout: 300_000,
     teardownTimeout: 30_000,
     coverage: {
       provider: 'v8',
