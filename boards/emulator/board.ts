@@ -266,7 +266,12 @@ export class Board {
     while (!this.isStopped && clock.nanos < untilNanos) {
       if (watchdog.hasBitten) this.resetChip();
       if (core.waiting) {
-        clock.advanceTo(Math.min(clock.soonestNanos, untilNanos));
+        // What came while it was masked, just before WFI, ends WFI at once (ARMv6-M, B1.5.18); the emulator
+        // looks only when something comes, and would sleep until the next.
+        if ((core.pendingInterrupts & core.enabledInterrupts) !== 0 && core.checkForInterrupts()) {
+          core.waiting = false;
+        }
+        if (core.waiting) clock.advanceTo(Math.min(clock.soonestNanos, untilNanos));
         continue;
       }
       if (this.isHeld && this.isInTick) {
