@@ -11,7 +11,7 @@ import { decimal, volume } from '../../../host-sim/report/format.js';
 export const executablePath = findBrowser();
 
 /** A poll is given time: the machine may be busy, and nothing is measured. */
-export const PATIENT = { timeout: 20_000 };
+export const PATIENT = { timeout: 120_000 };
 
 export async function launch(): Promise<Browser> {
   const { chromium } = await import('playwright-core');
@@ -26,6 +26,7 @@ export async function openPage(
   troubles: string[],
 ): Promise<Page> {
   const page = await browser.newPage({ viewport: { width: 1380, height: 1000 } });
+  page.setDefaultTimeout(PATIENT.timeout);
   page.on('console', (message) => {
     if (['error', 'warning'].includes(message.type())) troubles.push(message.text());
   });
