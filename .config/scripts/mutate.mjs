@@ -129,21 +129,25 @@ export async function mutate(args) {
   const triesNamed = args.includes('--named');
   const files = args.filter((arg) => arg !== '--named');
   const first = await firstRound(files.length > 0 ? files : coreFiles());
-  const missed = missedOf(first).map(described);
+  const missed = missedOf(first).map((result) => ({
+    range: rangeOf(result),
+    one: described(result),
+  }));
   const named = namedIn(first);
-  const toTry = triesNamed ? missed : missed.filter((one) => !named.has(keyOf(one)));
-  const wanted = new Set(toTry.map(keyOf));
-  const ranges = missedOf(first).filter((one) => wanted.has(keyOf(described(one))));
-  const second = ranges.length > 0 ? await mutated('all', [...new Set(ranges.map(rangeOf))]) : [];
+  const isSpared = (/** @type {Mutant} */ one) => !triesNamed && named.has(keyOf(one));
+  const toTry = missed.filter(({ one }) => !isSpared(one));
+  const ranges = [...new Set(toTry.map(({ range }) => range))];
+  const second = ranges.length > 0 ? await mutated('all', ranges) : [];
   // A range also holds the changes inside of it, which were found before.
-  const survivors = missedOf(second)
-    .map(described)
-    .filter((one) => wanted.has(keyOf(one)));
-  const left = triesNamed
-    ? survivors
-    : [...survivors, ...missed.filter((one) => !wanted.has(keyOf(one)))];
+  const wanted = new Set(toTry.map(({ one }) => keyOf(one)));
+  const survivors = [
+    ...missed.map(({ one }) => one).filter(isSpared),
+    ...missedOf(second)
+      .map(described)
+      .filter((one) => wanted.has(keyOf(one))),
+  ];
   const judged = missed.length + first.filter(({ status }) => FOUND.has(status)).length;
-  return sumUp({ judged, left: first.length - judged, survivors: left, named });
+  return sumUp({ judged, left: first.length - judged, survivors, named });
 }
 
 /**
