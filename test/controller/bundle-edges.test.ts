@@ -6,28 +6,16 @@ import { beforeEach, describe, expect, it } from 'vitest';
 import * as bundle from '../../controller/bundle.js';
 import { AccountNumber, BootNumber, Part } from '../../controller/bundle.js';
 import { EVENT_RING } from '../../controller/events.js';
-import { calibrationToFlat, settingsToFlat } from '../../controller/flat.js';
 import { Input } from '../../controller/readings.js';
-import { initialSettings } from '../../controller/settings-check.js';
-import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
-import { FULL_BOARD } from '../conformance/runs.js';
-
-const SETTINGS_FLAT = settingsToFlat(initialSettings());
-const CALIBRATION_FLAT = calibrationToFlat(FULL_BOARD);
-const BOOT = [1, 0, 0, 2000000, 985, 0, 0];
-
-function hand(settings = SETTINGS_FLAT, calibration = CALIBRATION_FLAT, boot = BOOT): void {
-  settings.forEach((value, index) => bundle.set(Part.Settings, index, value));
-  calibration.forEach((value, index) => bundle.set(Part.Calibration, index, value));
-  boot.forEach((value, index) => bundle.set(Part.Boot, index, value));
-}
-
-const start = (boot = BOOT): number => {
-  hand(SETTINGS_FLAT, CALIBRATION_FLAT, boot);
-  return bundle.start(SETTINGS_FLAT.length, CALIBRATION_FLAT.length);
-};
-const cutoffs = (word: number) =>
-  CUTOFFS.filter((_, bit) => ((word >> (11 + bit)) & 1) === 1).map(({ id }) => id);
+import {
+  BOOT_NUMBERS,
+  CALIBRATION_FLAT,
+  cutoffs,
+  handAll,
+  run,
+  SETTINGS_FLAT,
+  start,
+} from './bundle-kit.js';
 
 beforeEach(() => {
   expect(start()).toBe(0);
@@ -39,24 +27,24 @@ describe('counts and numbers', () => {
     [SETTINGS_FLAT.length, CALIBRATION_FLAT.length - 1],
     [SETTINGS_FLAT.length - 1, CALIBRATION_FLAT.length - 1],
   ])('%i settings and %i of calibration are not what came: refused', (first, second) => {
-    hand();
+    handAll();
     expect(bundle.check(first, second)).toBe(1);
-    hand();
+    handAll();
     expect(bundle.start(first, second)).toBe(1);
   });
 
   it('are forgotten once they were used, by start and by check', () => {
     expect(bundle.start(0, 0)).toBe(1);
-    hand();
+    handAll();
     expect(bundle.check(SETTINGS_FLAT.length, CALIBRATION_FLAT.length)).toBe(0);
     expect(bundle.check(SETTINGS_FLAT.length, CALIBRATION_FLAT.length)).toBe(1);
     // After that a whole set must come anew, from its first number on.
-    hand();
+    handAll();
     expect(bundle.check(SETTINGS_FLAT.length, CALIBRATION_FLAT.length)).toBe(0);
   });
 
   it('of a part that there is not, or before the first place, change nothing', () => {
-    hand();
+    handAll();
     bundle.set(9 as Part, BootNumber.PowerOn, 0);
     bundle.set(Part.Boot, -1, 0);
     bundle.set(Part.Settings, -1, 7);
@@ -65,11 +53,11 @@ describe('counts and numbers', () => {
   });
 
   it('of a boot are forgotten as well: the next is none of a power-on, without an account', () => {
-    hand(SETTINGS_FLAT, CALIBRATION_FLAT, []);
+    handAll([]);
     expect(bundle.start(SETTINGS_FLAT.length, CALIBRATION_FLAT.length)).toBe(0);
     expect(bundle.account(AccountNumber.TankKnown)).toBe(0);
     // A boot number can be set without those before it.
-    hand(SETTINGS_FLAT, CALIBRATION_FLAT, []);
+    handAll([]);
     bundle.set(Part.Boot, BootNumber.AmbientHpa, 990);
     expect(bundle.start(SETTINGS_FLAT.length, CALIBRATION_FLAT.length)).toBe(0);
     expect(bundle.account(AccountNumber.AmbientHpa)).toBe(990);
@@ -82,7 +70,7 @@ describe('counts and numbers', () => {
     ]) {
       bundle.take(Part.Settings, [...settings]);
       bundle.take(Part.Calibration, [...calibration]);
-      bundle.take(Part.Boot, [...BOOT]);
+      bundle.take(Part.Boot, [...BOOT_NUMBERS]);
       expect(bundle.start(settings.length, calibration.length)).toBe(1);
       bundle.take(Part.Settings, [...settings]);
       bundle.take(Part.Calibration, [...calibration]);
@@ -97,18 +85,14 @@ describe('the bench strap', () => {
       [0, 0],
       [1, 1],
     ]) {
-      start(BOOT.with(BootNumber.Bench, bench));
+      start(BOOT_NUMBERS.with(BootNumber.Bench, bench));
       const good = [
         0, 0, 0, 0, 0, 0, 1000, 36000, 49000, 12000, 27500, 20000, 0, 1000, 50000, 22600,
       ];
       good.forEach((value, index) => bundle.code(index, value));
       bundle.code(17, 1);
       bundle.code(18, 0);
-      let word = 0;
-      for (let tick = 0; tick < 600; tick++) {
-        bundle.code(16, word & 1);
-        word = bundle.tick(tick * 20, Input.All);
-      }
+      const word = run(600);
       expect([bench, (word >> 1) & 1]).toEqual([bench, enable]);
     }
   });

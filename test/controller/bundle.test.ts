@@ -7,21 +7,27 @@ import * as bundle from '../../controller/bundle.js';
 import { AccountNumber, BootNumber, Part } from '../../controller/bundle.js';
 import { boot, create, tickCodes, type Boot, type Core } from '../../controller/core.js';
 import { EVENT_RING } from '../../controller/events.js';
-import { calibrationToFlat, settingsToFlat } from '../../controller/flat.js';
 import { LIMITS } from '../../controller/limits.js';
 import { Input } from '../../controller/readings.js';
 import { initialSettings } from '../../controller/settings-check.js';
 import { fieldNames, snapshot } from '../../controller/snapshot.js';
 import { makeCodesRecord } from '../../controller/tick/1-calibrate.js';
-import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
 import { isLit } from '../../controller/tick/6-output.js';
 import { FULL_BOARD } from '../conformance/runs.js';
+import {
+  BOOT_NUMBERS,
+  CALIBRATION_FLAT,
+  cutoffs,
+  hand,
+  run,
+  SETTINGS_FLAT,
+  start,
+} from './bundle-kit.js';
 
 const BOOT: Boot = {
   ...{ powerOn: true, afterRunning: false, pumpStuckOn: false, bench: false },
   ...{ tankUl: 2_000_000, ambientHpa: 985 },
 };
-const BOOT_NUMBERS = [1, 0, 0, 2_000_000, 985, 0, 0];
 
 /** Codes of a hot stage on the full board, by index. */
 const HOT: readonly (readonly [index: number, value: number])[] = [
@@ -42,34 +48,6 @@ const HOT: readonly (readonly [index: number, value: number])[] = [
   [17, 1],
   [18, 1],
 ];
-
-function hand(part: Part, numbers: readonly number[]): void {
-  numbers.forEach((value, index) => bundle.set(part, index, value));
-}
-
-function start(bootNumbers: readonly number[] = BOOT_NUMBERS): number {
-  const settings = settingsToFlat(initialSettings());
-  const calibration = calibrationToFlat(FULL_BOARD);
-  hand(Part.Settings, settings);
-  hand(Part.Calibration, calibration);
-  hand(Part.Boot, bootNumbers);
-  return bundle.start(settings.length, calibration.length);
-}
-
-/** Ticks from `fromMs` on with the pump circuit doing as told; gives the last word. */
-function run(ticks: number, fromMs = 0): number {
-  let word = 0;
-  for (let tick = 0; tick < ticks; tick++) {
-    bundle.code(16, word & 1);
-    word = bundle.tick(fromMs + tick * 20, Input.All);
-  }
-  return word;
-}
-
-/** The ids of the cutoffs in a word. */
-function cutoffs(word: number): string[] {
-  return CUTOFFS.filter((_, bit) => ((word >> (11 + bit)) & 1) === 1).map(({ id }) => id);
-}
 
 /** The whole state through the bundle, by name. */
 function stateByName(): Map<string, number> {
@@ -102,8 +80,8 @@ describe('numbers that come all at once', () => {
   it('make the core that they make one by one, with the same boot', () => {
     expect(start()).toBe(0);
     const words = [run(50), bundle.digest()];
-    const settings = settingsToFlat(initialSettings());
-    const calibration = calibrationToFlat(FULL_BOARD);
+    const settings = SETTINGS_FLAT;
+    const calibration = CALIBRATION_FLAT;
     bundle.take(Part.Settings, settings);
     bundle.take(Part.Calibration, calibration);
     bundle.take(Part.Boot, [...BOOT_NUMBERS]);
@@ -226,8 +204,8 @@ describe('a started bundle', () => {
 });
 
 describe('bad-settings', () => {
-  const settings = settingsToFlat(initialSettings());
-  const calibration = calibrationToFlat(FULL_BOARD);
+  const settings = SETTINGS_FLAT;
+  const calibration = CALIBRATION_FLAT;
 
   function expectCondemned(answer: number): void {
     expect(answer).toBe(1);
@@ -309,8 +287,8 @@ describe('a boot', () => {
 });
 
 describe('what the link asks of the bundle', () => {
-  const settings = settingsToFlat(initialSettings());
-  const calibration = calibrationToFlat(FULL_BOARD);
+  const settings = SETTINGS_FLAT;
+  const calibration = CALIBRATION_FLAT;
   const ask = (given: readonly number[], calibrated: readonly number[]) => {
     hand(Part.Settings, given);
     hand(Part.Calibration, calibrated);

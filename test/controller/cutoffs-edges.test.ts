@@ -5,7 +5,7 @@
 import { describe, expect, it } from 'vitest';
 import { Input } from '../../controller/readings.js';
 import { firstOutOfRange } from '../../controller/snapshot.js';
-import { beginMs, endMs, faultBits, scenario, USUAL, type Scenario } from './scenario.js';
+import { beginMs, benched, endMs, faultBits, scenario, USUAL, type Scenario } from './scenario.js';
 
 /** A late tick (100 ms) so long after the one before, ms. */
 function lateAfter(car: Scenario, ms: number): void {
@@ -66,8 +66,7 @@ describe('supply', () => {
 describe('burst-length', () => {
   it('is no cutoff of service, which has its own end', () => {
     const settings = { maxBurstMs: 1000, burstMs: 1000, manualMs: 1000 };
-    const car = scenario(settings, USUAL, { boot: { bench: true } });
-    car.run(11000, { rpm: 0, boostHpa: 0, speedDkmh: 0, stage: 0 });
+    const car = benched(settings);
     const rows = car.run(5000, { button: 1 });
     expect(rows.at(-1)).toMatchObject({ pump: 1, reason: 'spray-service' });
     expect(beginMs(rows, 'burst-length')).toBe(-1);

@@ -263,6 +263,13 @@ export function scenario(
   return new Scenario(settings, fitted, start);
 }
 
+/** A car in service: the bench strap was closed at boot, its engine stands, and the pump has rested. */
+export function benched(settings: Partial<Settings> = {}): Scenario {
+  const car = scenario(settings, USUAL, { boot: { bench: true } });
+  car.run(11000, { rpm: 0, boostHpa: 0, speedDkmh: 0, stage: 0 });
+  return car;
+}
+
 /** One line of the notation. */
 export interface Moment {
   readonly atMs: number;

@@ -12,7 +12,7 @@ import {
   restore,
   snapshot,
 } from '../../controller/snapshot.js';
-
+import { Cutoff } from '../../controller/tick/5-cutoffs.js';
 import { scenario } from './scenario.js';
 import type { Scenario } from './scenario.js';
 
@@ -129,7 +129,7 @@ describe('cutoff core-fault: the compiled rules', () => {
   it.each([0, 1, 2, 3, 4])('what core-fault stops is no matter of the rules (stops %i)', (kind) => {
     const car = spraying();
     const stops = car.core.rules.cutoffs.stops as number[];
-    stops[kind] = (stops[kind] ?? 0) & ~(1 << 18);
+    stops[kind] = (stops[kind] ?? 0) & ~Cutoff.CoreFault;
     car.runUntil((one) => one.cutoffs.includes('core-fault'), 60000);
     expect(car.tick()).toMatchObject({ pump: 0, enable: 0 });
   });

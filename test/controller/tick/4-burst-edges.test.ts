@@ -8,18 +8,12 @@ import { makeEvents } from '../../../controller/events.js';
 import { LIMITS } from '../../../controller/limits.js';
 import { HealthMask, makeReadings } from '../../../controller/readings.js';
 import { Kind, Reason } from '../../../controller/reasons.js';
-import { initialSettings } from '../../../controller/settings-check.js';
 import type { Settings } from '../../../controller/settings.js';
 import { makeClock } from '../../../controller/tick/0-clock.js';
 import { makeHealth } from '../../../controller/tick/2-health.js';
 import { makeDemand } from '../../../controller/tick/3-demand.js';
-import {
-  compileBurst,
-  makeBurst,
-  neededRestMs,
-  propose,
-} from '../../../controller/tick/4-burst.js';
-import { firstMs, scenario, USUAL } from '../scenario.js';
+import { makeBurst, neededRestMs, propose } from '../../../controller/tick/4-burst.js';
+import { benched, firstMs, scenario } from '../scenario.js';
 
 /** What the stage is called with: demand, stage on, rested for minutes, a full tank. */
 function stageOf(changes: Partial<Settings> = {}) {
@@ -27,7 +21,7 @@ function stageOf(changes: Partial<Settings> = {}) {
   const { rules, state } = car.core;
   const wish = { ...makeDemand(), demand: 1, tempMet: 1, rpmMet: 1, boostMet: 1 };
   return {
-    rules: compileBurst({ ...initialSettings(), ...changes }, LIMITS),
+    rules: rules.burst,
     burst: { ...makeBurst(), wasStage: 1 },
     clock: makeClock(),
     health: { ...makeHealth(rules.health), stage: 1 },
@@ -145,9 +139,7 @@ describe('the ration', () => {
 
 describe('service', () => {
   it('may begin again when it rested for exactly its rest', () => {
-    const bench = { boot: { bench: true } };
-    const car = scenario({}, USUAL, bench);
-    car.run(11000, { rpm: 0, boostHpa: 0, speedDkmh: 0, stage: 0 });
+    const car = benched();
     const first = car.run(1000, { button: 1 });
     expect(first.at(-1)?.pump).toBe(1);
     const endMs = firstMs(car.run(200, { button: 0 }), ({ pump }) => pump === 0);

@@ -6,7 +6,7 @@
 import { describe, expect, it } from 'vitest';
 import { Input } from '../../../controller/readings.js';
 import { initialSettings } from '../../../controller/settings-check.js';
-import { firstMs, scenario, sprayMs, USUAL } from '../scenario.js';
+import { benched, firstMs, scenario, sprayMs, USUAL } from '../scenario.js';
 import type { Row, Scenario } from '../scenario.js';
 
 interface Piece {
@@ -320,23 +320,17 @@ describe('Ration: the usable water is spread over the stage time left', () => {
 });
 
 describe('Service: bench strap closed at boot, no tach pulse since', () => {
-  function bench(): Scenario {
-    const car = scenario({}, USUAL, { boot: { bench: true } });
-    car.run(11000, { rpm: 0, boostHpa: 0, speedDkmh: 0, stage: 0 });
-    return car;
-  }
-
   it('the pump runs while the button is held', () => {
-    const car = bench();
+    const car = benched();
     const rows = [...car.run(3000, { button: 1 }), ...car.run(2000, { button: 0 })];
     expect(pieces(rows)).toMatchObject([{ reason: 'spray-service', lengthMs: 3000 }]);
   });
 
   it('at most 10 s, then 10 s of rest', () => {
-    const car = bench();
+    const car = benched();
     const held = car.run(30000, { button: 1 });
     expect(pieces(held).map((piece) => piece.lengthMs)).toEqual([10000]);
-    const other = bench();
+    const other = benched();
     other.run(2000, { button: 1 });
     other.run(8000, { button: 0 });
     expect(sprayMs(other.run(500, { button: 1 }))).toBe(0);
@@ -345,7 +339,7 @@ describe('Service: bench strap closed at boot, no tach pulse since', () => {
   });
 
   it('a press within the rest is told as dropped by the rest, not by the stopped engine', () => {
-    const car = bench();
+    const car = benched();
     car.run(1000, { button: 1 });
     car.run(1000, { button: 0 });
     const rows = car.run(500, { button: 1 });
@@ -354,7 +348,7 @@ describe('Service: bench strap closed at boot, no tach pulse since', () => {
   });
 
   it('the first tach pulse ends it until the next boot', () => {
-    const car = bench();
+    const car = benched();
     car.run(1000, { button: 1 });
     expect(car.tick({ rpm: 30 }).pump).toBe(0);
     car.run(20000, { rpm: 0, button: 0 });
@@ -362,7 +356,7 @@ describe('Service: bench strap closed at boot, no tach pulse since', () => {
   });
 
   it('only armed', () => {
-    const car = bench();
+    const car = benched();
     car.run(500, { arm: 0 });
     expect(sprayMs(car.run(2000, { button: 1 }))).toBe(0);
   });

@@ -4,7 +4,7 @@
  */
 import { describe, expect, it } from 'vitest';
 import { isLit, Lamp } from '../../../controller/tick/6-output.js';
-import { scenario, USUAL } from '../scenario.js';
+import { benched, scenario } from '../scenario.js';
 import type { Scenario } from '../scenario.js';
 
 /** When the lamp turns on and off in one pattern, ms. */
@@ -42,8 +42,7 @@ describe('a press', () => {
   });
 
   it('that begins service is not dropped', () => {
-    const car = scenario({}, USUAL, { boot: { bench: true } });
-    car.run(11000, { rpm: 0, boostHpa: 0, speedDkmh: 0, stage: 0 });
+    const car = benched();
     expect(car.run(500, { button: 1 }).at(-1)?.reason).toBe('spray-service');
     expect(dropped(car)).toEqual([]);
   });

@@ -5,6 +5,7 @@
  */
 import { expect, it } from 'vitest';
 import type * as SettingsCheck from '../../../controller/settings-check.js';
+import { Cutoff } from '../../../controller/tick/5-cutoffs.js';
 import type * as PlanModule from '../../../host-sim/prove/plan.js';
 import type * as PlayerModule from '../../../host-sim/prove/player.js';
 import type * as SubjectModule from '../../../host-sim/prove/subject.js';
@@ -15,7 +16,6 @@ const { Player } = await compiled<typeof PlayerModule>('host-sim/prove/player.js
 const { plan, FULL } = await compiled<typeof PlanModule>('host-sim/prove/plan.js');
 const { initialSettings } = await compiled<typeof SettingsCheck>('controller/settings-check.js');
 
-const CORE_FAULT = 1 << 18;
 const MINUTE_TICKS = 3000;
 
 type Values = Record<string | number, number>;
@@ -26,7 +26,7 @@ it('every bit of every number ends in core-fault', () => {
   player.play(plan('', settings, 1000, []));
   const { core } = player;
   const [moment, momentMs] = [SHIPPED.snapshot(core.state), player.nextMs];
-  const isFound = () => (core.state.cutoffs.active & CORE_FAULT) !== 0;
+  const isFound = () => (core.state.cutoffs.active & Cutoff.CoreFault) !== 0;
   const missed: string[] = [];
   let tried = 0;
   const tryBit = (record: Values, name: string | number, bit: number) => {
