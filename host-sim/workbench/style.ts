@@ -80,6 +80,7 @@ kbd{font:inherit;border:1px solid var(--hair);border-radius:3px;padding:0 5px}
 
 const PICTURE = `
 #strips{position:relative;touch-action:pan-y;user-select:none;cursor:crosshair;border-radius:3px}
+[aria-busy=true] #strips{cursor:progress}
 .strip{display:grid;grid-template-columns:104px minmax(0,1fr);gap:0 4px;margin-top:10px}
 .strip .label{font-size:.94rem;font-weight:650;line-height:1.2}
 .strip .label span{display:block;color:var(--soft);font-size:.78rem;font-weight:400}

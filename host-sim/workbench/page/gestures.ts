@@ -18,6 +18,9 @@ export function listenToGestures(model: Model, picture: Picture): void {
   listenToKeys(model, acts);
   listenToPointer(model, picture);
   for (const [id, act] of Object.entries(acts)) byId(id).addEventListener('click', act);
+  model.on(['runs'], () => {
+    if (byId('hint').textContent === NO_RUN_YET) say('');
+  });
 }
 
 type Acts = Readonly<Record<string, () => void>>;
@@ -26,7 +29,7 @@ type Acts = Readonly<Record<string, () => void>>;
 function actsOf(model: Model): Acts {
   const jump = (kind: JumpKind, direction: 'next' | 'previous') => () => {
     const { a } = model.runs;
-    if (a === undefined) return;
+    if (a === undefined) return say(NO_RUN_YET);
     const ms = jumpFrom(jumpTimes(a, kind), model.markMs, direction);
     if (ms === undefined) return say(`No ${direction} ${WORDS[kind]} in this run.`);
     moveMark(model, ms);
@@ -55,13 +58,17 @@ const WORDS: Readonly<Record<JumpKind, string>> = {
   hot: 'moment that is hot but dry',
 };
 
+/** What a jump, or saving the view, says while a trace that was just opened is driven. */
+export const NO_RUN_YET = 'The run is not there yet: try again in a moment.';
+
 /** A word under the picture, for what a jump did not find. */
-function say(text: string): void {
+export function say(text: string): void {
   byId('hint').textContent = text;
 }
 
 /** Moves the mark, and the view if it would be out of it. */
 export function moveMark(model: Model, ms: number): void {
+  if (model.runs.a === undefined) return say(NO_RUN_YET);
   model.hoverMs = undefined;
   model.setMark(ms);
   model.setView(showing(model.view, model.markMs, model.lengthMs));

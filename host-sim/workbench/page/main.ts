@@ -10,7 +10,7 @@ import { showDevice } from './device-panel.js';
 import { Engine } from './engine.js';
 import { Files } from './files.js';
 import { showTuning } from './front-panel.js';
-import { listenToGestures } from './gestures.js';
+import { listenToGestures, NO_RUN_YET, say } from './gestures.js';
 import { showLive } from './live-view.js';
 import { listenToLook } from './look-menu.js';
 import { Model } from './model.js';
@@ -39,6 +39,7 @@ async function start(): Promise<void> {
   const onTrouble = (error: unknown) => files.say(error);
   const replayer = new Replayer(engine, model, opened, onTrouble);
   showSummaries(model);
+  showWork(model, replayer);
   showSettings(model);
   listenToGestures(model, new Picture(model));
   showWhy(model, engine, replayer, onTrouble);
@@ -53,6 +54,11 @@ async function start(): Promise<void> {
   document.documentElement.dataset.ready = 'yes';
   engine.begin();
   await files.openNamed();
+}
+
+/** While a trace is driven, numbers and picture are those of before: they say so. */
+function showWork(model: Model, replayer: Replayer): void {
+  model.on(['work'], () => byId('bench').setAttribute('aria-busy', String(replayer.isAtWork)));
 }
 
 /** With a model: whether it closes the loop, or the temperatures stay the recorded ones. */
@@ -88,7 +94,7 @@ function showPages({ pages = [] }: Opened): void {
 /** The view as one page that needs nothing else: the replay page of the runs that are shown. */
 function exportPage({ runs }: Model): void {
   const { a, b } = runs;
-  if (a === undefined) return;
+  if (a === undefined) return say(NO_RUN_YET);
   const stem = a.trace.name.replace(/\.[^.]*$/u, '').replace(/[^\p{L}\p{N}._-]+/gu, '-');
   saveFile(`${stem}.html`, 'text/html', replayPage(a, b));
 }

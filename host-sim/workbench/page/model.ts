@@ -9,7 +9,8 @@ import type { Run } from '../../replay/run.js';
 import type { Trace } from '../../trace/trace.js';
 import { viewAt, wholeView, type View } from '../view.js';
 
-export type Topic = 'traces' | 'settings' | 'runs' | 'view' | 'mark' | 'hover' | 'look' | 'loop';
+export type Topic =
+  'traces' | 'settings' | 'runs' | 'view' | 'mark' | 'hover' | 'look' | 'loop' | 'work';
 
 export interface OpenTrace {
   readonly id: number;
@@ -73,8 +74,11 @@ export class Model {
     for (const listener of called) listener();
   }
 
+  /** Of the run; until there is one, of its trace. */
   get lengthMs(): number {
-    return (this.runs.a?.ticks ?? 0) * 20;
+    const { current, runs } = this;
+    if (runs.a !== undefined) return runs.a.ticks * 20;
+    return current === undefined ? 0 : lengthOf(current);
   }
 
   get canUndo(): boolean {
@@ -95,8 +99,7 @@ export class Model {
     this.current = opened;
     this.isLiveShown = false;
     this.runs = { a: undefined, b: undefined };
-    const { timeMs } = opened.trace;
-    this.view = wholeView(timeMs[timeMs.length - 1] + 20);
+    this.view = wholeView(this.lengthMs);
     this.markMs = -1;
     this.hoverMs = undefined;
     this.tell('traces');
@@ -158,8 +161,9 @@ export class Model {
     this.tell('view');
   }
 
-  /** Puts the mark on a tick within the run. */
+  /** Puts the mark on a tick within the run; as long as there is none, the mark waits for it. */
   setMark(ms: number): void {
+    if (this.runs.a === undefined) return;
     const last = Math.max(0, this.lengthMs - 20);
     this.markMs = Math.floor(Math.max(0, Math.min(ms, last)) / 20) * 20;
     this.tell('mark');
@@ -174,4 +178,8 @@ export class Model {
     this.past.push(this.chosen);
     if (this.past.length > UNDO_MAX) this.past.shift();
   }
+}
+
+function lengthOf({ trace: { timeMs } }: OpenTrace): number {
+  return timeMs[timeMs.length - 1] + 20;
 }

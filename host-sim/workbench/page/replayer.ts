@@ -62,7 +62,7 @@ export class Replayer {
   }
 
   private async run(): Promise<void> {
-    this.isBusy = true;
+    this.setBusy(true);
     try {
       while (this.isStale) {
         this.isStale = false;
@@ -71,8 +71,13 @@ export class Replayer {
     } catch (error) {
       this.onTrouble(error);
     } finally {
-      this.isBusy = false;
+      this.setBusy(false);
     }
+  }
+
+  private setBusy(isBusy: boolean): void {
+    this.isBusy = isBusy;
+    this.model.tell('work');
   }
 
   private async runOnce(): Promise<void> {

@@ -25,11 +25,13 @@ export function showWhy(
   replayer: Replayer,
   onTrouble: (error: unknown) => void,
 ): void {
+  let changes = 0;
   let asked = 0;
   let timer = 0;
-  const ask = async () => {
+  const panel = byId('why');
+  const ask = async (number: number) => {
     const { current, chosen, runs, markMs } = model;
-    const number = ++asked;
+    asked = number;
     if (current === undefined || runs.a === undefined) return;
     if (current.isLive === true) return sayLive();
     const sides = [chosen.a, ...(runs.b !== undefined && chosen.b !== undefined ? [chosen.b] : [])];
@@ -42,11 +44,14 @@ export function showWhy(
   };
   model.on(['mark', 'runs', 'settings', 'loop'], () => {
     window.clearTimeout(timer);
+    const number = ++changes;
+    const done = () => number === changes && panel.removeAttribute('aria-busy');
+    panel.setAttribute('aria-busy', 'true');
     // A key that is held down moves mark or setting thirty times a second; while the worker drives the
     // trace for the picture, it is not asked to drive it for this panel too.
     const later = () => {
       if (replayer.isAtWork) timer = window.setTimeout(later, WAIT_MS);
-      else void ask().catch(onTrouble);
+      else void ask(number).catch(onTrouble).finally(done);
     };
     timer = window.setTimeout(later, WAIT_MS);
   });

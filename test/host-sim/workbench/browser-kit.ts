@@ -35,6 +35,15 @@ export async function openPage(
   return page;
 }
 
+/** Waits until numbers, picture and the order of reasons are those of the trace, settings and mark of now. */
+export async function settled(page: Page): Promise<void> {
+  await page.locator('[aria-busy=true]').first().waitFor({ state: 'detached' });
+  // What changed is drawn with the next frame.
+  await page.evaluate(
+    'new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))',
+  );
+}
+
 /** Sprays and water as the large numbers say them. */
 export function largeOf(sprays: number, waterUl: number): string[] {
   return [decimal(sprays, 0), volume(waterUl)];

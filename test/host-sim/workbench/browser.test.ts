@@ -17,7 +17,15 @@ import { formatSettings } from '../../../host-sim/settings/format.js';
 import { parseSettings } from '../../../host-sim/settings/parse.js';
 import { serve, type Workbench } from '../../../host-sim/workbench/server.js';
 import { smirr } from '../smirr.js';
-import { barriers, executablePath, largeOf, launch, openPage, PATIENT } from './browser-kit.js';
+import {
+  barriers,
+  executablePath,
+  largeOf,
+  launch,
+  openPage,
+  PATIENT,
+  settled,
+} from './browser-kit.js';
 
 const TRIPS = ['obd-2017-07-05.csv', 'obd-2018-02-23.csv'].map((name) => `../shared/data/${name}`);
 const folder = mkdtempSync(join(tmpdir(), 'smirr-browser-'));
@@ -131,15 +139,41 @@ describe.skipIf(executablePath === undefined)('workbench in a browser', () => {
 
   it('says why it did not spray at a moment that the keyboard finds', async () => {
     await page.getByRole('button', { name: 'demo:hot', exact: true }).click();
+    await settled(page);
     await page.locator('#strips').focus();
     await page.keyboard.press('Home');
     await page.keyboard.press('h');
-    await expect.poll(() => page.textContent('#why-title'), PATIENT).toBe('Why not here?');
+    await settled(page);
+    expect(await page.textContent('#why-title')).toBe('Why not here?');
     const reason = await page.locator('#why tr.stopped th').textContent();
     const spoken = await page.getAttribute('#strips', 'aria-valuetext');
     expect(spoken).toContain(`, ${reason}:`);
     await page.keyboard.press('s');
-    await expect.poll(() => page.textContent('#why-title'), PATIENT).toBe('Why it sprays here');
+    await settled(page);
+    expect(await page.textContent('#why-title')).toBe('Why it sprays here');
+  });
+
+  it('keeps mark and view for the run when keys are pressed before it is there', async () => {
+    const shown = () => page.getAttribute('#strips', 'aria-valuetext');
+    await page.getByRole('button', { name: 'demo:hot', exact: true }).click();
+    await settled(page);
+    const first = await shown();
+    const span = await page.locator('.mark').getAttribute('style');
+    // In one go: no answer of the worker comes between.
+    const hint = await page.evaluate(`(() => {
+      const strips = document.querySelector('#strips');
+      document.querySelector('nav#traces button').click();
+      for (const key of ['End', 'ArrowLeft', 'c', '+', '-', '0']) {
+        strips.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true }));
+      }
+      document.querySelector('#export').click();
+      return document.querySelector('#hint').textContent;
+    })()`);
+    expect(hint).toBe('The run is not there yet: try again in a moment.');
+    await settled(page);
+    expect(await page.textContent('#hint')).toBe('');
+    expect(await shown()).toBe(first);
+    expect(await page.locator('.mark').getAttribute('style')).toBe(span);
   });
 
   it('answers a bad file with the sentence of the command line', async () => {
