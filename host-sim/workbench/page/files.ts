@@ -10,6 +10,8 @@ import type { Model, OpenTrace } from './model.js';
 
 export class Files {
   private lastId = 0;
+  private readonly buttons = new Map<number, HTMLButtonElement>();
+  private readonly closing = button('Close this trace', () => this.close(), { id: 'close-trace' });
 
   constructor(
     private readonly model: Model,
@@ -30,6 +32,7 @@ export class Files {
         button(title, () => void this.openDemo(name), { title: line }),
       ),
     );
+    byId('traces').append(this.closing);
     model.on(['traces', 'runs'], () => this.showTraces());
   }
 
@@ -136,21 +139,36 @@ export class Files {
     byId('welcome').hidden = current !== undefined;
     byId('bench').hidden = current === undefined;
     byId('export').hidden = current === undefined;
-    const buttons = traces.map((each) => {
-      const made = button(each.name, () => this.model.show(each), { title: each.name });
-      made.setAttribute('aria-current', String(each === current));
-      return made;
-    });
-    const close =
-      current === undefined || current.isLive === true
-        ? []
-        : [button('Close this trace', () => this.close(current.id), { id: 'close-trace' })];
-    byId('traces').replaceChildren(...buttons, ...close);
+    this.closing.hidden = current === undefined || current.isLive === true;
+    for (const [id, made] of this.buttons) {
+      if (traces.some((each) => each.id === id)) continue;
+      made.remove();
+      this.buttons.delete(id);
+    }
+    for (const each of traces) {
+      this.buttonOf(each).setAttribute('aria-current', String(each === current));
+    }
   }
 
-  private close(id: number): void {
-    void this.engine.ask('close', { id });
-    this.model.closeTrace(id);
+  /** Made once: a button that is replaced while it is pressed loses the click, and the focus. */
+  private buttonOf(opened: OpenTrace): HTMLButtonElement {
+    const { id, name } = opened;
+    const known = this.buttons.get(id);
+    if (known !== undefined) return known;
+    const made = button(name, () => this.model.show(opened), { title: name });
+    this.buttons.set(id, made);
+    this.closing.before(made);
+    return made;
+  }
+
+  private close(): void {
+    const { current } = this.model;
+    if (current === undefined) return;
+    void this.engine.ask('close', { id: current.id });
+    this.model.closeTrace(current.id);
+    const { id } = this.model.current ?? {};
+    const next = id === undefined ? byId('open-first') : this.buttons.get(id);
+    next?.focus();
   }
 }
 

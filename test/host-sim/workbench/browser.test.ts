@@ -176,6 +176,27 @@ describe.skipIf(executablePath === undefined)('workbench in a browser', () => {
     expect(await page.locator('.mark').getAttribute('style')).toBe(span);
   });
 
+  it('takes a click on a trace during which another trace comes', async () => {
+    await page.getByRole('button', { name: 'demo:hot', exact: true }).click();
+    await settled(page);
+    const demo = await page.locator('nav#traces button').first().boundingBox();
+    const [x, y] = [demo!.x + demo!.width / 2, demo!.y + demo!.height / 2];
+    await page.mouse.move(x, y);
+    await page.mouse.down();
+    await drop('other.csv', 'time [s],rpm,boost [bar],charge [degC]\n0,900,0,40\n9,900,0,41\n');
+    await expect.poll(() => page.textContent('#name'), PATIENT).toBe('other.csv');
+    await page.mouse.up();
+    await settled(page);
+    expect(await page.textContent('#name')).toBe('demo:hot');
+    await page.getByRole('button', { name: 'other.csv', exact: true }).click();
+    await settled(page);
+    await page.locator('#close-trace').focus();
+    await page.keyboard.press('Enter');
+    await settled(page);
+    expect(await page.locator('nav#traces button', { hasText: 'other.csv' }).count()).toBe(0);
+    expect(await page.locator('nav#traces button:focus').getAttribute('aria-current')).toBe('true');
+  });
+
   it('answers a bad file with the sentence of the command line', async () => {
     const text = 'time [s],rpm,charge [degC]\n0,900,40\n';
     writeFileSync(join(folder, 'bad.csv'), text);
@@ -204,8 +225,9 @@ describe.skipIf(executablePath === undefined)('workbench in a browser', () => {
 
   it('saves the view as a page that opens without a server and has the same numbers', async () => {
     await page.getByRole('button', { name: 'demo:hot', exact: true }).click();
-    await expect.poll(() => page.textContent('#name'), PATIENT).toBe('demo:hot');
-    await expect.poll(numbers, PATIENT).not.toEqual([]);
+    await settled(page);
+    expect(await page.textContent('#name')).toBe('demo:hot');
+    expect(await numbers()).not.toEqual([]);
     const waiting = page.waitForEvent('download');
     await page.click('#export');
     const file = join(folder, 'saved.html');
