@@ -1,32 +1,24 @@
 /**
  * The causes of the cutoffs, from the contract's table: each with the condition that begins it, its
- * debounce, the condition that ends it and its let-go time. From these two formulas are made: `must`
- * (the cutoff has to be in force) and `may` (it has a cause to be). They are the same wherever the
- * contract fixes the tick; where it counts conservatively (windows of slots), `may` is wider.
+ * debounce, the condition that ends it and its let-go time.
  */
 import { LevelKind } from '../../controller/calibration.js';
 import type { InputName } from '../../controller/readings.js';
-import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
+import { bitOf, causeOf, latched, type Cause, type Shared, type Row } from './cause.js';
+import { circuitCauses, latchCauses } from './causes-latched.js';
 import {
   and,
   atLeast,
   before,
-  bit,
   constant,
-  ELAPSED,
   equal,
-  falls,
   FIRST,
   held,
   less,
   lowest,
   not,
-  once,
   or,
   prev,
-  recurs,
-  rises,
-  since,
   spent,
   total,
   TRUE,
@@ -34,152 +26,7 @@ import {
   type Formula,
   type Num,
 } from './formula.js';
-import type { Car, Trust } from './trust.js';
-
-/** Which kinds of spray a cutoff stops. */
-export type Stops = 'all' | 'automatic' | 'manual';
-
-export interface Cause {
-  readonly cutoff: string;
-  /** What begins it, in words that go on after "pump off when". */
-  readonly words: string;
-  readonly on: Formula;
-  readonly onsetMs: number;
-  readonly must: Formula;
-  readonly may: Formula;
-}
-
-const AUTOMATIC_ONLY = ['sensor-lost', 'too-cool', 'standstill', 'reserve', 'not-allowed'];
-/** Service primes a dry pump on a stopped engine and has limits of its own. */
-export const SPARES_SERVICE = ['engine-stopped', 'burst-length', 'duty'];
-
-/** What a cutoff stops, apart from what the settings add. */
-export function stopsOf(id: string): Stops {
-  if (AUTOMATIC_ONLY.includes(id)) return 'automatic';
-  return id === 'button-stuck' ? 'manual' : 'all';
-}
-
-/** Formulas that several causes and properties share. */
-export interface Shared {
-  readonly trust: Trust;
-  readonly pump: Formula;
-  readonly automatic: Formula;
-  readonly manual: Formula;
-  readonly isService: Formula;
-  /** The spray that ran between the last tick and this one. */
-  readonly ran: Formula;
-  readonly pieceMs: Num;
-  readonly restedMs: Num;
-  readonly keptStill: Formula;
-  readonly slow: Formula;
-  /** Some tick so far came earlier or later than the nominal time. */
-  readonly uneven: Formula;
-  readonly lateTick: Formula;
-  readonly windowMs: number;
-  readonly slotMs: number;
-  readonly dutyLimitMs: number;
-}
-
-/** The bit of a cutoff by its id. */
-export function bitOf(id: string): number {
-  const index = CUTOFFS.findIndex((row) => row.id === id);
-  if (index < 0) throw new Error(`there is no cutoff ${id}`);
-  return 1 << index;
-}
-
-/** The cutoff is in force. */
-export const inForce = (id: string): Formula => bit('cutoffs', bitOf(id));
-
-/** Makes what the causes share. */
-export function sharedOf(car: Car, trust: Trust): Shared {
-  const { settings, contract } = car;
-  const pump = equal('pump', 1);
-  const ran = prev(pump);
-  const elapsedZero = and(equal(ELAPSED, 0), not(FIRST));
-  const stalled = and(elapsedZero, prev(elapsedZero), prev(prev(elapsedZero)));
-  const hasSpeed = trust.isFitted('speed');
-  const slow = hasSpeed
-    ? or(trust.bad.speed, less('speed', contract.standstillDkmh, 5000))
-    : or(trust.bad.rpm, less('rpm', contract.standstillRpm, 15000));
-  const moved = held(not(slow), contract.movedMs, 'counted');
-  const stood = held(slow, contract.standstillMs, 'counted');
-  return {
-    trust,
-    pump,
-    automatic: and(pump, or(equal('reason', 0), equal('reason', 2))),
-    manual: and(pump, equal('reason', 1)),
-    isService: equal('service', 1),
-    ran,
-    pieceMs: total(ran, not(ran)),
-    restedMs: total(not(ran), ran),
-    keptStill: since(not(moved), or(stood, trust.bad.speed)),
-    slow,
-    uneven: once(and(not(FIRST), not(equal(ELAPSED, contract.tickMs)))),
-    lateTick: or(less(contract.lateTickMs, ELAPSED, 100), stalled),
-    windowMs: settings.dutyWindowMs,
-    slotMs: Math.ceil(settings.dutyWindowMs / 60),
-    dutyLimitMs: Math.floor(settings.dutyWindowMs / 1000) * settings.dutyPm,
-  };
-}
-
-interface Row {
-  readonly cutoff: string;
-  readonly words: string;
-  readonly on: Formula;
-  readonly onsetMs?: number;
-  readonly clear?: Formula;
-  readonly letGoMs?: number;
-  /** What is found at the first tick is not taken to have stood before it. */
-  readonly waitsAtStart?: boolean;
-  /** In force from a boot on. */
-  readonly fromBoot?: boolean;
-  /** A wider condition under which it may be in force as well. */
-  readonly mayOn?: Formula;
-  readonly mayClear?: Formula;
-}
-
-/** In force from its debounce on, until it has been clear for its let-go time. */
-function follow(row: Row, on: Formula, clear: Formula, shared: Shared): Formula {
-  const letGoMs = row.letGoMs ?? 0;
-  // A let-go that runs begins anew at a late tick: nobody saw what happened meanwhile.
-  const letGo = and(held(clear, letGoMs), not(within(shared.lateTick, letGoMs)));
-  const atStart = row.waitsAtStart === true ? not(TRUE) : and(FIRST, on);
-  const fromBoot = row.fromBoot === true ? and(FIRST, equal('booted', 1)) : not(TRUE);
-  return since(not(letGo), or(held(on, row.onsetMs ?? 0), atStart, fromBoot));
-}
-
-function causeOf(row: Row, shared: Shared): Cause {
-  const clear = row.clear ?? not(row.on);
-  const must = follow(row, row.on, clear, shared);
-  const isWider = row.mayOn !== undefined || row.mayClear !== undefined;
-  const may = isWider ? follow(row, row.mayOn ?? row.on, row.mayClear ?? clear, shared) : must;
-  const { cutoff, words, on } = row;
-  return { cutoff, words, on, onsetMs: row.onsetMs ?? 0, must, may };
-}
-
-/** In force from `on` until `cleared` (at the latest, `clearedLate`); both act in their own tick. */
-function latched(
-  cutoff: string,
-  words: string,
-  on: Formula,
-  cleared: Formula,
-  clearedLate: Formula = cleared,
-): Cause {
-  const must = since(not(cleared), on);
-  const may = clearedLate === cleared ? must : since(not(clearedLate), on);
-  return { cutoff, words, on, onsetMs: 0, must, may };
-}
-
-/** Disarmed for long enough to clear a latch; where ticks are uneven, at the earliest and the latest. */
-function clearedByDisarming({ contract }: Car, shared: Shared): { soon: Formula; late: Formula } {
-  const was = prev(inForce('disarmed'));
-  const ms = contract.disarmToClearMs;
-  const exact = held(was, ms - contract.tickMs);
-  return {
-    soon: or(exact, and(shared.uneven, held(was, ms - 5 * contract.tickMs))),
-    late: or(and(not(shared.uneven), exact), held(was, ms)),
-  };
-}
+import type { Car } from './trust.js';
 
 const NEEDED: readonly InputName[] = ['rpm', 'boost', 'charge', 'ambient', 'supply', 'feedback'];
 
@@ -340,103 +187,6 @@ function sprayRows(car: Car, shared: Shared): Row[] {
       on: trust.bad.speed,
       clear: held(not(shared.slow), c.movedMs, 'counted'),
     },
-  ];
-}
-
-/** Feedback against what the outputs of the last tick should have led to. */
-function apartOf({ calibration }: Car): Formula {
-  const was = (name: string, level: number): Formula => equal(before(name), level);
-  const combinations = calibration.feedbackExpected.map((expected, index) =>
-    expected === 2
-      ? not(TRUE)
-      : and(was('enable', index & 1), was('pump', index >> 1), not(equal('feedback', expected))),
-  );
-  return or(...combinations);
-}
-
-function circuitCauses(car: Car, shared: Shared): Cause[] {
-  if (!shared.trust.isFitted('feedback')) return [];
-  const { contract: c } = car;
-  const differs = (name: string): Formula => {
-    const stays = (level: number) => and(equal(name, level), equal(before(name), level));
-    return not(or(stays(1), stays(0)));
-  };
-  // What stood before the first tick is not known: it counts as a change.
-  const changed = or(FIRST, differs('pump'), differs('enable'));
-  const apart = and(not(FIRST), apartOf(car));
-  const isLong = less(5 * c.tickMs, ELAPSED, 100);
-  // Blank: 100 ms have not passed since the outputs changed, which is told one tick later.
-  const beyond = not(within(prev(changed), c.circuitBlankMs - c.tickMs));
-  const counts = not(within(prev(changed), c.circuitBlankMs));
-  const wasOn = equal(before('pump'), 1);
-  const cleared = clearedByDisarming(car, shared);
-  const told = equal('circuitCleared', 1);
-  const sumOf = (isOn: Formula, forget: Formula): Num => {
-    const add = and(apart, prev(apart), counts, isOn);
-    const agrees = and(not(apart), beyond, isOn);
-    return total(add, or(agrees, forget));
-  };
-  const isEnough = (sumMs: Num, lessMs = 0): Formula =>
-    atLeast(sumMs, constant(c.circuitMs - lessMs), 150);
-  const openOn = and(not(shared.uneven), isEnough(sumOf(wasOn, or(cleared.soon, told))));
-  const stuckMs = sumOf(not(wasOn), told);
-  const stuckOn = and(not(shared.uneven), isEnough(stuckMs));
-  // Where ticks are uneven, only what is sure: apart without a break, with no long tick in it. It too is
-  // forgotten when the self-test says that the circuit is sound.
-  const sure = (isOn: Formula): Formula =>
-    held(and(apart, counts, isOn, not(isLong), prev(not(isLong)), not(told)), c.circuitMs);
-  const open = latched(
-    'pump-circuit',
-    'the pump should draw and does not',
-    or(openOn, sure(wasOn)),
-    or(cleared.soon, told),
-  );
-  const stuckWords = 'the pump draws though commanded off';
-  const bootStuck = and(FIRST, equal('pumpStuckOn', 1));
-  const stuck = latched('pump-circuit', stuckWords, or(stuckOn, sure(not(wasOn)), bootStuck), told);
-  // What ends the core for good takes its outputs back between two ticks, up to a tick before it shows.
-  const ended = or(equal('condemned', 1), equal('failed', 1));
-  const stuckSoon = and(once(ended), isEnough(stuckMs, c.tickMs));
-  const wide = (cause: Cause, may: Formula): Cause => ({ ...cause, may: or(cause.may, may) });
-  return [wide(open, shared.uneven), wide(stuck, or(shared.uneven, since(not(told), stuckSoon)))];
-}
-
-function latchCauses(car: Car, shared: Shared, supply: Cause): Cause[] {
-  const { contract: c } = car;
-  const cleared = clearedByDisarming(car, shared);
-  const tripped = and(rises(supply.must), shared.ran);
-  const late = and(shared.lateTick, not(equal('maintenance', 1)));
-  const opened = held(not(equal('arm', 1)), c.resetArmOpenMs);
-  const closes = falls(inForce('disarmed'));
-  const openedLong = since(not(prev(closes)), opened);
-  return [
-    latched(
-      'supply',
-      'three supply cutoffs came within 60 s while spraying',
-      recurs(tripped, c.supplyLatchCount, c.supplyLatchWindowMs),
-      cleared.soon,
-      cleared.late,
-    ),
-    latched(
-      'late-tick',
-      'ten ticks came late within 10 s',
-      recurs(late, c.lateTickCount, c.lateTickWindowMs),
-      cleared.soon,
-      cleared.late,
-    ),
-    latched(
-      'unexpected-reset',
-      'the last reset was not expected',
-      and(FIRST, equal('afterReset', 1)),
-      prev(and(closes, prev(openedLong))),
-    ),
-    latched(
-      'bad-settings',
-      'settings, calibration or bundle are bad',
-      equal('condemned', 1),
-      not(TRUE),
-    ),
-    latched('core-fault', 'the core has failed', equal('failed', 1), not(TRUE)),
   ];
 }
 

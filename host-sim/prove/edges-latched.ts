@@ -4,7 +4,7 @@
  */
 import type { Settings } from '../../controller/settings.js';
 import { CONTRACT as C } from './contract.js';
-import type { EdgePlans } from './edges.js';
+import type { EdgePlans } from './edge.js';
 import { at, ONE_TICK, plan, POWER_ON, presses, Tell, type Breakpoint, type Plan } from './plan.js';
 
 /** Disarmed for 2 s less a tick, exactly, and a tick more, then armed again. */

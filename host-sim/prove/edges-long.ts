@@ -5,7 +5,7 @@
 import { LevelKind } from '../../controller/calibration.js';
 import type { Settings } from '../../controller/settings.js';
 import { CONTRACT as C } from './contract.js';
-import type { EdgePlans } from './edges.js';
+import type { EdgePlans } from './edge.js';
 import { bootEdges, latchEdges } from './edges-latched.js';
 import { at, ONE_TICK, plan, presses, Tell, type Breakpoint } from './plan.js';
 

@@ -7,7 +7,7 @@
  */
 import type { Core } from '../../controller/core.js';
 import { LIMITS } from '../../controller/limits.js';
-import { bitOf } from './causes.js';
+import { bitOf } from './cause.js';
 import { RULE_ROUND_MS } from './contract.js';
 import { resume, type Moment } from './moments.js';
 import { Player } from './player.js';

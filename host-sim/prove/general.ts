@@ -5,7 +5,7 @@
  */
 import { LevelKind } from '../../controller/calibration.js';
 import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
-import { bitOf, SPARES_SERVICE, stopsOf, type Shared } from './causes.js';
+import { bitOf, SPARES_SERVICE, stopsOf, type Shared } from './cause.js';
 import {
   and,
   atLeast,

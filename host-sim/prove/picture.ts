@@ -5,7 +5,7 @@
  */
 import { compileMonitor } from './compile.js';
 import { FALSE } from './formula.js';
-import { bitOf } from './causes.js';
+import { bitOf } from './cause.js';
 import type { Player } from './player.js';
 import type { ClosestCall } from './report.js';
 import { CORE_LANGUAGE, type CoreMonitor } from './signals.js';

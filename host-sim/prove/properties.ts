@@ -4,15 +4,8 @@
  * car (settings, calibration, contract), gives properties and reactions for `monitorOf`.
  */
 import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
-import {
-  causesOf,
-  inForce,
-  sharedOf,
-  SPARES_SERVICE,
-  stopsOf,
-  type Cause,
-  type Shared,
-} from './causes.js';
+import { inForce, sharedOf, SPARES_SERVICE, stopsOf, type Cause, type Shared } from './cause.js';
+import { causesOf } from './causes.js';
 import {
   and,
   equal,

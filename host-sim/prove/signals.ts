@@ -5,7 +5,8 @@
  */
 import type { Core } from '../../controller/core.js';
 import type { Readings } from '../../controller/readings.js';
-import { compileMonitor, type Language, type Monitor } from './compile.js';
+import type { Language } from './code.js';
+import { compileMonitor, type Monitor } from './compile.js';
 import type { Property, Reaction } from './formula.js';
 
 /** What the core was told beside its readings; the last four are 1 in the tick after it was told. */

@@ -5,7 +5,8 @@
  */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { compileMonitor, type Language, type Monitor } from '../../../host-sim/prove/compile.js';
+import type { Language } from '../../../host-sim/prove/code.js';
+import { compileMonitor, type Monitor } from '../../../host-sim/prove/compile.js';
 import {
   and,
   before,
