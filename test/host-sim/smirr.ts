@@ -23,3 +23,10 @@ function withInput(input: string) {
 
 /** Runs a command line with nothing on standard input. */
 export const smirr = Object.assign(withInput(''), { with: withInput });
+
+/** What a command line says with `--json`; throws what it says instead, if it fails. */
+export async function smirrJson<Answer>(...args: string[]): Promise<Answer> {
+  const { exit, out, err } = await smirr(...args, '--json');
+  if (out === '') throw new Error(`smirr ${args.join(' ')} ended with ${exit}: ${err}`);
+  return JSON.parse(out) as Answer;
+}

@@ -12,7 +12,7 @@ import { DEFAULT_CAR, readCar } from '../../../host-sim/car/read.js';
 import { decimal } from '../../../host-sim/report/format.js';
 import type { SummaryJson } from '../../../host-sim/report/json.js';
 import { serve, type Workbench } from '../../../host-sim/workbench/server.js';
-import { smirr } from '../smirr.js';
+import { smirr, smirrJson } from '../smirr.js';
 import { barriers, executablePath, largeOf, launch, openPage, PATIENT } from './browser-kit.js';
 
 const troubles: string[] = [];
@@ -22,10 +22,8 @@ let page: Page;
 
 const folder = mkdtempSync(join(tmpdir(), 'smirr-browser-car-'));
 
-async function replayed(trace: string, ...options: string[]): Promise<SummaryJson> {
-  const { out } = await smirr('replay', trace, ...options, '--json');
-  return JSON.parse(out) as SummaryJson;
-}
+const replayed = (trace: string, ...options: string[]) =>
+  smirrJson<SummaryJson>('replay', trace, ...options);
 
 const numbers = async () =>
   (await page.locator('#numbers dd').allTextContents()).slice(0, 3).map((text) => text.trim());

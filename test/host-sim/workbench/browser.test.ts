@@ -16,7 +16,7 @@ import type { Settings } from '../../../controller/settings.js';
 import { formatSettings } from '../../../host-sim/settings/format.js';
 import { parseSettings } from '../../../host-sim/settings/parse.js';
 import { serve, type Workbench } from '../../../host-sim/workbench/server.js';
-import { smirr } from '../smirr.js';
+import { smirr, smirrJson } from '../smirr.js';
 import {
   barriers,
   executablePath,
@@ -39,8 +39,7 @@ async function replayed(trace: string, tempOnDc?: number): Promise<SummaryJson> 
   const settings = join(folder, 'car.yaml');
   const initial = initialSettings();
   writeFileSync(settings, formatSettings({ ...initial, tempOnDc: tempOnDc ?? initial.tempOnDc }));
-  const { out } = await smirr('replay', trace, '--settings', settings, '--json');
-  return JSON.parse(out) as SummaryJson;
+  return smirrJson('replay', trace, '--settings', settings);
 }
 
 /** What `smirr tune` says, of its JSON what is compared here. */
@@ -54,8 +53,7 @@ interface TuneJson {
 
 async function searched(trace: string, ...vary: string[]): Promise<TuneJson> {
   const options = vary.flatMap((each) => ['--vary', each]);
-  const { out } = await smirr('tune', trace, ...options, '--workers', '1', '--json');
-  return JSON.parse(out) as TuneJson;
+  return smirrJson('tune', trace, ...options, '--workers', '1');
 }
 
 /** Values as a settings file has them, in the core's unit. */
