@@ -48,6 +48,8 @@ class LiveView {
   private isWanted = true;
   private count = 0;
   private drawnMs = 0;
+  /** The timer of the next picture; 0 is none. */
+  private drawing = 0;
   private rateFromMs = performance.now();
   private rate = 0;
 
@@ -116,11 +118,20 @@ class LiveView {
     if (this.recorded !== undefined && lengthMs(this.recorded) > RECORD_MS_MAX) {
       void this.recordOrStop();
     }
-    const nowMs = performance.now();
-    if (nowMs - this.drawnMs < DRAW_EVERY_MS) return;
-    this.drawnMs = nowMs;
-    this.measureRate(nowMs);
-    this.draw(look);
+    if (this.drawing !== 0) return;
+    const waitMs = this.drawnMs + DRAW_EVERY_MS - performance.now();
+    if (waitMs <= 0) this.drawLast();
+    // Whatever comes until then, the last of it is drawn, also if nothing comes after it.
+    else this.drawing = window.setTimeout(() => this.drawLast(), waitMs);
+  }
+
+  private drawLast(): void {
+    window.clearTimeout(this.drawing);
+    this.drawing = 0;
+    this.drawnMs = performance.now();
+    this.measureRate(this.drawnMs);
+    const last = this.looks[this.looks.length - 1] as Look | undefined;
+    if (last !== undefined) this.draw(last);
   }
 
   private measureRate(nowMs: number): void {
@@ -141,8 +152,7 @@ class LiveView {
     const [first] = this.model.traces;
     if (this.isShown && first !== undefined) return this.model.show(first);
     this.isWanted = true;
-    const last = this.looks[this.looks.length - 1] as Look | undefined;
-    if (last !== undefined) this.draw(last);
+    this.drawLast();
   }
 
   private async holdNow(): Promise<void> {
@@ -167,6 +177,7 @@ class LiveView {
   }
 
   private end(sentence: string): void {
+    this.drawLast();
     this.now.textContent = sentence;
     this.record.disabled = this.recorded === undefined;
   }

@@ -60,9 +60,7 @@ describe.skipIf(executablePath === undefined)('live view in a browser', () => {
   it('draws the looks as they come, and says what the controller does now', async () => {
     await expect.poll(() => takers.size, PATIENT).toBe(1);
     await page.click('#live-record');
-    await say(0, looks.length - 1);
-    await page.waitForTimeout(500);
-    await say(looks.length - 1, looks.length);
+    await say(0, looks.length);
     await page.locator('#numbers dd').first().waitFor();
     const { reason } = looks[looks.length - 1];
     await expect.poll(() => page.textContent('#live-now'), PATIENT).toContain(` · ${reason}: `);
