@@ -80,6 +80,12 @@ export function bitOf(id: string): number {
 /** The cutoff is in force. */
 export const inForce = (id: string): Formula => bit('cutoffs', bitOf(id));
 
+/** Bench strap closed at boot and no tach pulse since, whatever the core says of itself. */
+function serviceOf(): Formula {
+  const still = equal('rpm', 0);
+  return and(still, since(still, and(FIRST, equal('bench', 1))));
+}
+
 /** Makes what the causes share. */
 export function sharedOf(car: Car, trust: Trust): Shared {
   const { settings, contract } = car;
@@ -98,7 +104,7 @@ export function sharedOf(car: Car, trust: Trust): Shared {
     pump,
     automatic: and(pump, or(equal('reason', 0), equal('reason', 2))),
     manual: and(pump, equal('reason', 1)),
-    isService: equal('service', 1),
+    isService: serviceOf(),
     ran,
     pieceMs: total(ran, not(ran)),
     restedMs: total(not(ran), ran),

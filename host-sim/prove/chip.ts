@@ -15,6 +15,8 @@ import { makeCodesRecord, type Codes } from '../../controller/tick/1-calibrate.j
 import type { Settings } from '../../controller/settings.js';
 import { packFlash } from '../pack/compose.js';
 import type { LoadedPack } from '../pack/load.js';
+import { FLASH, SECTOR_BYTES, SETTINGS_SECTORS } from '../pack/flash-map.js';
+import { SECTOR_HEAD_BYTES } from '../pack/sector.js';
 import { packagePath } from '../package-folder.js';
 import { CONTRACT as C } from './contract.js';
 import type { Pace } from './try-out.js';
@@ -57,6 +59,8 @@ const SAMPLING_MS = { pin: 20, direct: 60, shared: 320 };
 const STEP_MS = 0.2;
 const PRELUDE_MS = { still: 1000, held: 4000, released: 1000 };
 const SPRAY_WITHIN_MS = 40_000;
+/** So long a board is watched that must not spray; a sound one sprays within a second or two. */
+const DRY_MS = 8_000;
 
 function triggersFor(s: Settings): Trigger[] {
   return [
@@ -121,9 +125,12 @@ class Bench {
   readonly board: Board;
   private readonly codes = makeCodesRecord();
 
-  constructor(private readonly loaded: LoadedPack) {
+  constructor(
+    private readonly loaded: LoadedPack,
+    flash = packFlash(loaded.pack),
+  ) {
     const { symbols, pins } = loadBoardFiles(packagePath('.'));
-    this.board = new Board({ flash: packFlash(loaded.pack), symbols, pins });
+    this.board = new Board({ flash, symbols, pins });
   }
 
   feed(changes: Partial<Readings>, beyond: Partial<Codes> = {}): void {
@@ -139,7 +146,7 @@ class Bench {
   }
 
   /** Boots, tells a refill by the button, and waits for a spray; false if none comes. */
-  bringToSpray(): boolean {
+  bringToSpray(withinMs: number): boolean {
     const { board } = this;
     const still: Partial<Readings> = { rpm: 0, boostHpa: 0, arm: 0 };
     this.feed(still);
@@ -150,7 +157,7 @@ class Bench {
     this.feed(still);
     board.runMs(PRELUDE_MS.released);
     this.feed({});
-    return board.runUntil(() => this.isPumping, SPRAY_WITHIN_MS, TICK_MS);
+    return board.runUntil(() => this.isPumping, withinMs, TICK_MS);
   }
 
   get isPumping(): boolean {
@@ -166,6 +173,26 @@ class Bench {
     if (!board.runUntil(() => !this.isPumping, withinMs, STEP_MS)) return -1;
     return (board.pins.lastChange('pump', 0) - from) / 1e6;
   }
+}
+
+/** Spreads a few tries over many bits: the golden ratio, as a fraction of 2^32. */
+const SPREAD = 2_654_435_769;
+
+/** Boots with one changed bit in both copies of settings and calibration: it must not spray. */
+function flashRow(loaded: LoadedPack, tries: number, pace: Pace): ChipRow {
+  const { settings, calibration, steps } = loaded.pack.content;
+  const bytes = SECTOR_HEAD_BYTES + 4 * (settings.length + calibration.length + steps.length);
+  let tried = 0;
+  let isDry = true;
+  for (; tried < tries && !pace.isOver(); tried++) {
+    const flash = packFlash(loaded.pack);
+    const bit = Math.floor(((((tried + 1) * SPREAD) % 2 ** 32) / 2 ** 32) * 8 * bytes);
+    const at = SETTINGS_SECTORS.address - FLASH.address + (bit >> 3);
+    for (const copy of [at, at + SECTOR_BYTES]) flash[copy] ^= 1 << (bit & 7);
+    if (new Bench(loaded, flash).bringToSpray(DRY_MS)) isDry = false;
+  }
+  const what = 'before a boot, a bit changes in both copies of settings and calibration: no spray';
+  return { cutoff: 'bad-settings', what, tries: tried, worstMs: isDry ? 0 : -1, allowedMs: 0 };
 }
 
 /** Inputs behind the analogue switch have their turn every 160 ms. */
@@ -192,7 +219,7 @@ function measureAll(loaded: LoadedPack, phases: number, pace: Pace): ChipResult 
   const bench = new Bench(loaded);
   const { board } = bench;
   pace.progress('chip', 0);
-  if (!bench.bringToSpray()) {
+  if (!bench.bringToSpray(SPRAY_WITHIN_MS)) {
     return {
       rows: [],
       notShown: 'with these settings the emulated board did not spray within 40 s',
@@ -216,6 +243,8 @@ function measureAll(loaded: LoadedPack, phases: number, pace: Pace): ChipResult 
   });
   ready.restore();
   rows.push(watchdogRow(board));
+  // Each is a boot of its own: not for a quick look.
+  if (phases > 1) rows.push(flashRow(loaded, phases / 2, pace));
   return { rows, notShown: '' };
 }
 

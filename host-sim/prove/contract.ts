@@ -42,7 +42,11 @@ export type Contract = Pick<
   | 'movedMs'
   | 'levelLowUl'
   | 'levelBackMs'
+  | 'refillRiseUl'
   | 'refillRiseMs'
+  | 'refillHoldMsMin'
+  | 'refillHoldMsMax'
+  | 'precoolAfterStartMs'
   | 'supplyMs'
   | 'supplyBackMs'
   | 'supplyReleaseMv'
@@ -94,7 +98,11 @@ export const CONTRACT: Contract = {
   movedMs: 10_000,
   levelLowUl: 100_000,
   levelBackMs: 10_000,
+  refillRiseUl: 500_000,
   refillRiseMs: 10_000,
+  refillHoldMsMin: 3000,
+  refillHoldMsMax: 8000,
+  precoolAfterStartMs: 15_000,
   supplyMs: 200,
   supplyBackMs: 2000,
   supplyReleaseMv: 500,

@@ -181,6 +181,19 @@ function thresholdEdges(s: Settings): Edge[] {
   ];
 }
 
+/** What the board reads in turn has a longer time until it is late. */
+function sharedEdges(): Edge[] {
+  const names = ['ambient', 'supply', 'feedback'] as const;
+  return names.map((name) => {
+    const bit = 1 << INPUTS.indexOf(name);
+    return {
+      ...{ cutoff: 'late-input', name: `${name}, read in turn, is not read` },
+      ...{ bad: { fresh: FULL & ~bit }, good: { fresh: FULL }, more: { shared: bit } },
+      ...{ onsetMs: C.sharedLateMs, letGoMs: C.lateInputBackMs },
+    };
+  });
+}
+
 /** All of them. */
 export function readingEdges(settings: Settings): Edge[] {
   return [
@@ -188,5 +201,6 @@ export function readingEdges(settings: Settings): Edge[] {
     ...unhealthyEdges(settings),
     ...faultEdges(),
     ...staleEdges(settings),
+    ...sharedEdges(),
   ];
 }

@@ -11,6 +11,7 @@ import { plansOf, type Edge, type EdgePlans } from './edge.js';
 import { edgesFromOutside } from './edges-latched.js';
 import { longEdges } from './edges-long.js';
 import { readingEdges } from './edges-readings.js';
+import { waterEdges } from './edges-water.js';
 import { FULL, type Plan } from './plan.js';
 
 const NO_SPEED: Partial<Plan> = { fitted: FULL & ~32 };
@@ -138,6 +139,7 @@ export function edgesFor(settings: Settings): EdgePlans[] {
     ...edges.map((edge) => ({ cutoff: edge.cutoff, plans: plansOf(edge, settings) })),
     ...edgesFromOutside(settings),
     ...longEdges(settings),
+    ...waterEdges(settings),
   ];
   // A changed setting may contradict the others that are tried; then that edge is left out.
   return all.map(({ cutoff, plans }) => ({ cutoff, plans: plans.filter(isSound) }));

@@ -160,6 +160,16 @@ export interface Property {
   readonly cutoff: string;
 }
 
+/** A property that is no single cutoff's. */
+export function generalProperty(
+  id: string,
+  sentence: string,
+  when: Formula,
+  then: Formula,
+): Property {
+  return { id, cutoff: 'general', sentence, when, then };
+}
+
 /** Something that must end a spray: from the moment `on` begins, how long the pump still ran. */
 export interface Reaction {
   readonly id: string;

@@ -3,13 +3,11 @@
  * hysteresis, what a spray needs, what the outputs say of each other, and that it does spray under
  * good conditions. Numbers are the settings' and the contract's.
  */
-import { LevelKind } from '../../controller/calibration.js';
 import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
 import { bitOf, SPARES_SERVICE, stopsOf, type Shared } from './cause.js';
 import {
   and,
   atLeast,
-  before,
   bit,
   constant,
   equal,
@@ -21,15 +19,17 @@ import {
   not,
   once,
   or,
-  plus,
   prev,
   rises,
   since,
   spent,
   within,
   type Formula,
+  generalProperty as general,
   type Property,
 } from './formula.js';
+import { restProperties, serviceProperties } from './general-rests.js';
+import { waterProperties } from './general-water.js';
 import { banded, type Car } from './trust.js';
 
 function bitsThat(stops: readonly string[], except: readonly string[] = []): number {
@@ -39,16 +39,14 @@ function bitsThat(stops: readonly string[], except: readonly string[] = []): num
   );
 }
 
-function general(id: string, sentence: string, when: Formula, then: Formula): Property {
-  return { id, cutoff: 'general', sentence, when, then };
-}
-
 /** All of them for one car. */
 export function generalProperties(car: Car, shared: Shared): Property[] {
   return [
     ...windowProperties(shared),
     ...pieceProperties(car, shared),
     ...waterProperties(car, shared),
+    ...restProperties(car, shared),
+    ...serviceProperties(car, shared),
     ...demandProperties(car, shared),
     ...outputProperties(shared),
   ];
@@ -87,7 +85,7 @@ function windowProperties(shared: Shared): Property[] {
   return properties;
 }
 
-function pieceProperties({ settings: s, contract: c }: Car, shared: Shared): Property[] {
+function pieceProperties({ settings: s }: Car, shared: Shared): Property[] {
   const { pump, ran, pieceMs, restedMs, automatic, manual, isService, trust } = shared;
   const goesOn = and(pump, ran);
   const under = (limitMs: number): Formula => less(pieceMs, limitMs, 10_000);
@@ -110,12 +108,6 @@ function pieceProperties({ settings: s, contract: c }: Car, shared: Shared): Pro
       under(Math.min(manualMs, s.maxBurstMs)),
     ),
     general(
-      'length of service sprays',
-      'No spray in service goes on for more than 10 s and one tick.',
-      and(goesOn, isService),
-      under(c.serviceMsMax),
-    ),
-    general(
       'rest between sprays',
       `Between two sprays at least ${s.minRestMs / 1000} s pass.`,
       and(begins, sprayedBefore),
@@ -126,38 +118,6 @@ function pieceProperties({ settings: s, contract: c }: Car, shared: Shared): Pro
       `No spray is shorter than ${s.minSprayMs / 1000} s unless a cutoff or the stage switch ends it.`,
       and(falls(pump), not(cut)),
       atLeast(pieceMs, constant(s.minSprayMs), 10_000),
-    ),
-  ];
-}
-
-/** At a standstill a gauge that has risen for long enough takes the place of the estimate. */
-function toldByGauge({ settings, calibration, contract }: Car, { slow }: Shared): Formula {
-  if (calibration.levelKind !== LevelKind.Gauge) return FALSE;
-  const isAsShown = not(less('tank', 'level'));
-  const isItOrFull = or(not(less('level', 'tank')), equal('tank', settings.tankUl));
-  return and(held(slow, contract.refillRiseMs, 'counted'), isAsShown, isItOrFull);
-}
-
-function waterProperties(car: Car, shared: Shared): Property[] {
-  const { settings: s } = car;
-  const { pump, automatic, ran } = shared;
-  const flowUl = Math.ceil((s.flowUlps * 100) / 1000);
-  const tickUl = Math.floor((s.flowUlps * 20) / 1000);
-  const isAutomatic = or(automatic, prev(automatic));
-  const refilled = equal('refilled', 1);
-  const lessBy = plus(before('tank'), constant(1 - tickUl));
-  return [
-    general(
-      'the reserve is kept',
-      'Automatic spraying never takes the estimate under reserve by more than one tick.',
-      isAutomatic,
-      atLeast('tank', constant(s.reserveUl - flowUl), s.tankUl),
-    ),
-    general(
-      'water is counted',
-      'Every tick of spray is taken from the estimate, unless that tick tells of a refill.',
-      and(pump, ran, not(FIRST), not(refilled)),
-      or(less('tank', lessBy, s.tankUl), less('tank', 1, s.tankUl), toldByGauge(car, shared)),
     ),
   ];
 }
@@ -198,6 +158,10 @@ function demandProperties(car: Car, shared: Shared): Property[] {
     ...[demand, trust.stage, not(bit('cutoffs', stopsAutomatic)), hasRoom],
     ...[not(keptStill), not(isService), isHeldBack ? FALSE : not(shared.uneven)],
   );
+  const offDc = s.precoolOnDc - s.tempHysteresisDc;
+  const warm = banded('charge', s.precoolOnDc, offDc, 2400, trust.bad.charge);
+  const turns = and(not(less('rpm', s.runRpm, 15_000)), not(trust.bad.rpm));
+  const runs = held(turns, c.precoolAfterStartMs, 'counted');
   const longMs = s.restMs + 1000;
   const isBooted = equal('booted', 1);
   const bootWindow = and(isBooted, within(FIRST, windowMs + slotMs + 2 * c.tickMs));
@@ -222,9 +186,9 @@ function demandProperties(car: Car, shared: Shared): Property[] {
     ),
     general(
       'pre-cooling needs a standstill',
-      'Pre-cooling is sprayed only if it is set, at a standstill, in stage mode.',
+      `Pre-cooling is sprayed only if it is set, at a standstill, in stage mode, at or above precoolOn, ${c.precoolAfterStartMs / 1000} s after an engine start or later.`,
       rises(and(pump, equal('reason', 2))),
-      s.precool === 1 ? and(stood, trust.stage) : FALSE,
+      s.precool === 1 ? and(stood, trust.stage, warm, runs) : FALSE,
     ),
     general(
       'sprays by the button need a press',

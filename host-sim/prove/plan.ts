@@ -41,7 +41,9 @@ export interface Plan {
   /** Bits of `Input` beyond engine speed, boost and charge. */
   readonly fitted: number;
   readonly levelKind: LevelKind;
-  /** The estimate at the start, ul. */
+  /** Bits of `Input` that are read in turn, through the board's analogue switch; none if absent. */
+  readonly shared?: number;
+  /** The estimate at the start, ul; of a boot what is stored, also what cannot be true (-1: nothing). */
   readonly tankUl: number;
   readonly boot?: Boot;
   readonly lengthMs: number;

@@ -25,6 +25,7 @@ export interface CarChoice {
   readonly settings: Settings;
   readonly fitted: number;
   readonly levelKind: LevelKind;
+  readonly shared?: number;
 }
 
 const TICK_MS = 20;
@@ -63,7 +64,8 @@ export class Player {
     limits: Limits = LIMITS,
     contract: Contract = CONTRACT,
   ) {
-    const calibration = calibrationForReadings(car.fitted, car.levelKind);
+    const plain = calibrationForReadings(car.fitted, car.levelKind);
+    const calibration = { ...plain, shared: car.shared ?? plain.shared };
     this.core = subject.create(car.settings, calibration, limits);
     this.obligations = obligationsOf({ settings: car.settings, calibration, contract });
     this.monitor = monitorOf(this.obligations.properties, this.obligations.reactions);
@@ -76,16 +78,18 @@ export class Player {
   start(plan: Pick<Plan, 'tankUl' | 'boot' | 'start'>): void {
     const { core, subject, told } = this;
     subject.restore(core.state, this.fresh);
-    core.state.account.tankUl = plan.tankUl;
+    if (plan.tankUl >= 0) core.state.account.tankUl = plan.tankUl;
     const { burst, cutoffs, account, self } = core.state;
     self.seal = subject.sealOf(burst, cutoffs, account);
     Object.assign(told, makeTold());
     if (plan.boot !== undefined) {
-      const { powerOn, afterRunning, pumpStuckOn } = plan.boot;
+      const { powerOn, afterRunning, pumpStuckOn, bench } = plan.boot;
       subject.boot(core, { ...plan.boot, tankUl: plan.tankUl });
       told.booted = 1;
       told.afterReset = !powerOn || afterRunning ? 1 : 0;
       told.pumpStuckOn = pumpStuckOn ? 1 : 0;
+      told.bench = bench ? 1 : 0;
+      told.storedUl = plan.tankUl;
     }
     Object.assign(this.readings, this.goodReadings, plan.start);
     this.monitor.reset();

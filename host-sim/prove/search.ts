@@ -264,7 +264,7 @@ export class Guide {
   /** Takes down the signals of a tick; at the first, the last tick's are the same. */
   private look(isFirst: boolean): void {
     const { core, readings: r, told } = this.player;
-    const { output, cutoffs, demand, account, burst } = core.state;
+    const { output, cutoffs, demand, account } = core.state;
     const now = this.last;
     this.last = this.now;
     this.now = now;
@@ -290,10 +290,11 @@ export class Guide {
     now.demand = demand.demand;
     now.expected = demand.expectedDc;
     now.tank = account.tankUl;
-    now.service = burst.service;
     now.booted = told.booted;
     now.afterReset = told.afterReset;
     now.pumpStuckOn = told.pumpStuckOn;
+    now.bench = told.bench;
+    now.stored = told.storedUl;
     // What is told is told for one tick, and has been taken back when this looks.
     if (isFirst) Object.assign(this.last, now);
   }

@@ -1,7 +1,8 @@
 /**
  * The signals a property may speak of, and where a monitor finds each: the readings that enter a tick,
  * the outputs, cutoffs and estimate that leave it, and what the core was told from outside. None of
- * the core's timers and judgements is among them: the properties judge readings for themselves.
+ * the core's timers and judgements is among them but two: demand, which has a property of its own, and the
+ * charge that it expects. The properties judge readings for themselves.
  */
 import type { Core } from '../../controller/core.js';
 import type { Readings } from '../../controller/readings.js';
@@ -17,6 +18,10 @@ export interface Told {
   afterReset: number;
   /** That boot found a pump circuit that an earlier life had latched. */
   pumpStuckOn: number;
+  /** That boot found the bench strap closed. */
+  bench: number;
+  /** The estimate that was stored for that boot, ul; -1 if there was none. */
+  storedUl: number;
   condemned: number;
   failed: number;
   circuitCleared: number;
@@ -29,6 +34,8 @@ export function makeTold(): Told {
     booted: 0,
     afterReset: 0,
     pumpStuckOn: 0,
+    bench: 0,
+    storedUl: -1,
     condemned: 0,
     failed: 0,
     circuitCleared: 0,
@@ -64,10 +71,11 @@ export const CORE_LANGUAGE: Language = {
     demand: 'state.demand.demand',
     expected: 'state.demand.expectedDc',
     tank: 'state.account.tankUl',
-    service: 'state.burst.service',
     booted: 'told.booted',
     afterReset: 'told.afterReset',
     pumpStuckOn: 'told.pumpStuckOn',
+    bench: 'told.bench',
+    stored: 'told.storedUl',
     condemned: 'told.condemned',
     failed: 'told.failed',
     circuitCleared: 'told.circuitCleared',

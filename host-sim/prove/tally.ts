@@ -96,8 +96,8 @@ export class Players {
 
   /** The player of the plan's car. */
   for(plan: Plan): Player {
-    const { settings, fitted, levelKind } = plan;
-    const key = `${Object.values(settings).join()};${fitted};${levelKind}`;
+    const { settings, fitted, levelKind, shared = 0 } = plan;
+    const key = `${Object.values(settings).join()};${fitted};${levelKind};${shared}`;
     let player = this.made.get(key);
     if (player === undefined) {
       player = this.make(plan);

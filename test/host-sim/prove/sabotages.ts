@@ -16,6 +16,7 @@ const CUTOFFS = 'tick/5-cutoffs.js';
 const HEALTH = 'tick/2-health.js';
 const DEMAND = 'tick/3-demand.js';
 const BURST = 'tick/4-burst.js';
+const CORE = 'core.js';
 const OUTPUT = 'tick/6-output.js';
 const ACCOUNT = 'tick/7-account.js';
 
@@ -249,5 +250,73 @@ export const SABOTAGES: readonly Sabotage[] = [
     ['water is not counted', 'state.tankUl > takenUl ? state.tankUl - takenUl : 0', 'state.tankUl'],
     ['the window of a boot begins empty', 'state.windowMs = slotMs * WINDOW_SLOTS;', ''],
     ['spray at standstill is not summed', 'state.standstillMs += sprayMs;', ';'],
+  ]),
+  ...of(CORE, [
+    ['service without a bench strap', 'from.bench ? 1 : 0', '1'],
+    [
+      'an unknown tank is taken to be full',
+      'account.tankUl = core.settings.reserveUl',
+      'account.tankUl = core.settings.tankUl',
+    ],
+    [
+      'a stored estimate beyond the tank is believed',
+      'storedUl <= core.settings.tankUl',
+      'storedUl <= 60000000',
+    ],
+  ]),
+  ...of(HEALTH, [
+    [
+      'what is read in turn is never late',
+      'shares ? limits.sharedLateMs',
+      'shares ? limits.sharedLateMs * 100',
+    ],
+    [
+      'what is read in turn is late a tick later',
+      'shares ? limits.sharedLateMs',
+      'shares ? limits.sharedLateMs + 20',
+    ],
+  ]),
+  ...of(DEMAND, [
+    ['pre-cooling right after a start', 'state.runMs >= rules.precoolAfterStartMs;', 'true;'],
+    ['pre-cooling under precoolOn', 'charge >= rules.precoolOnDc', 'charge >= rules.precoolOffDc'],
+  ]),
+  ...of(BURST, [
+    [
+      'service goes on with a running engine',
+      'state.service === 1 && readings.rpm !== 0',
+      'state.service === 2',
+    ],
+    ['service rests a second', 'account.restedMs < rules.serviceRestMs', 'account.restedMs < 1000'],
+    [
+      'service goes on when the button is let go',
+      'state.service === 1 && health.button === 1;',
+      'state.service === 1;',
+    ],
+    [
+      'only the shortest rest',
+      'restMs > rules.minRestMs ? restMs : rules.minRestMs',
+      'rules.minRestMs',
+    ],
+    [
+      'rests as short as at tempHot',
+      'restMs > rules.minRestMs ? restMs : rules.minRestMs',
+      'rules.restHotMs > rules.minRestMs ? rules.restHotMs : rules.minRestMs',
+    ],
+  ]),
+  ...of(ACCOUNT, [
+    [
+      'a refill is told while the engine runs',
+      '1 /* Cutoff.Disarmed */ | 2 /* Cutoff.EngineStopped */',
+      '1',
+    ],
+    ['a refill is told while armed', '1 /* Cutoff.Disarmed */ | 2 /* Cutoff.EngineStopped */', '2'],
+    ['a short press tells a refill', 'heldMs >= rules.refillHoldMsMin', 'heldMs >= 2980'],
+    ['a long press tells a refill', 'heldMs <= rules.refillHoldMsMax', 'heldMs <= 8020'],
+    ['a slosh tells a refill', 'state.gaugeRoseMs < rules.refillRiseMs', 'state.gaugeRoseMs < 40'],
+    [
+      'a gauge tells a refill while driving',
+      'if (wish.standing === 0)',
+      'if (wish.standing === 2)',
+    ],
   ]),
 ];
