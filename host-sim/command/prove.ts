@@ -7,6 +7,7 @@ import type { Argv } from 'yargs';
 import { Fault } from '../fault.js';
 import { checkInputOnce, checkWritable, readBytes, writeWhole } from '../files.js';
 import type { LoadedPack } from '../pack/load.js';
+import { packagePath } from '../package-folder.js';
 import type { EvidenceReport, Reading, Tested } from '../prove/report.js';
 import type { GivenTrace } from '../prove/runs.js';
 import type { Between } from '../replay/feed.js';
@@ -111,6 +112,7 @@ interface Job {
 }
 
 const REPORT_BYTES_MAX = 4 * 1024 * 1024;
+const CALIBRATION = 'boards/pico/calibration.yaml';
 const TRACE_FILE = 'violation.csv';
 
 /** Proves. Throws `Fault` for bad usage, files and values. */
@@ -118,12 +120,14 @@ export async function handler(options: ProveCommandOptions, terminal: Terminal):
   const job = await prepare(options, terminal);
   const { amountOf, QUICK } = await import('../prove/amount.js');
   const { prove } = await import('../prove/prove.js');
+  const { readCalibration } = await import('../calibration/read.js');
   const { report, smallest } = prove({
     settings: job.named.settings,
     settingsName: job.named.name,
     amount: job.amount === 'quick' ? QUICK : amountOf(job.amount),
     seed: job.seed,
     pack: await packOf(job.named, terminal),
+    calibration: (await readCalibration(packagePath(CALIBRATION), terminal.input)).calibration,
     ...{ traces: job.traces, reading: job.reading },
     date: new Date().toISOString().slice(0, 10),
     onProgress: progressOf(terminal),

@@ -5,7 +5,7 @@
  */
 import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
-import { LevelKind } from '../../controller/calibration.js';
+import { LevelKind, type Calibration } from '../../controller/calibration.js';
 import { LIMITS } from '../../controller/limits.js';
 import type { Settings } from '../../controller/settings.js';
 import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
@@ -15,11 +15,13 @@ import { packagePath } from '../package-folder.js';
 import { version } from '../version.js';
 import type { Amount } from './amount.js';
 import { tryChip, type ChipResult } from './chip.js';
+import { codeViolations, tryCodes } from './codes.js';
 import { tryAll } from './exhaustive.js';
 import { tryFaults } from './faults.js';
 import { closestCall } from './picture.js';
 import { FULL, isReplayable, plan, type Plan } from './plan.js';
 import { Player } from './player.js';
+import { refusedViolations, tryRefused } from './refused.js';
 import type {
   CutoffEvidence,
   EvidenceReport,
@@ -46,6 +48,8 @@ export interface ProveOptions {
   /** Called now and then: which way, and the share of it that is done. */
   readonly onProgress: (way: string, share: number) => void;
   readonly subject?: Subject;
+  /** The board's, for what begins at converter codes; without it that is not tried. */
+  readonly calibration?: Calibration;
   /** Recorded traces that faults are put into as well. */
   readonly traces?: readonly GivenTrace[];
   /** How they were read. */
@@ -72,6 +76,12 @@ export function prove(options: ProveOptions): Proved {
   };
   const players = playersOf(subject);
   const edges = tryEdges(players, settings, tally, pace);
+  const codes = options.calibration ? tryCodes(subject, settings, options.calibration) : [];
+  const refused = tryRefused(subject, settings);
+  if (!pace.isOver()) {
+    const found = [...codeViolations(codes, settings), ...refusedViolations(refused, settings)];
+    tally.violations.push(...found);
+  }
   const search = trySearch(players, settings, seed, amount, tally, pace);
   const { traces = [] } = options;
   const given = { subject, players, settings, traces, amount: amount.faults, seed };
@@ -107,7 +117,14 @@ export function prove(options: ProveOptions): Proved {
       closestCalls: Object.fromEntries(
         [...search.closest].map(([id, value]) => [id, Math.round(value * 1000) / 1000]),
       ),
-      ...{ faults, exhaustive: exhaustive.results, chip: chip.rows, ticks: tally.ticks },
+      ...{
+        codes,
+        refused,
+        faults,
+        exhaustive: exhaustive.results,
+        chip: chip.rows,
+        ticks: tally.ticks,
+      },
     },
     notShown: notShownOf(tally, players, settings, chip, exhaustive.results),
     violations: tally.violations.map((found) => shownViolation(found, smallest?.plan)),
@@ -243,12 +260,12 @@ function shownViolation(found: FoundViolation, smallest: Plan | undefined) {
       plan: found.plan.name,
     },
     ...{ atMs: shown.lengthMs, breakpoints: shown.breakpoints.length },
-    replayable: isReplayable(shown) && found.way !== 'exhaustive',
+    replayable: shown.lengthMs > 0 && isReplayable(shown) && found.way !== 'exhaustive',
   };
 }
 
 function smallestOf(subject: Subject, players: Players, found: FoundViolation | undefined) {
-  if (found === undefined) return undefined;
+  if (found === undefined || found.plan.lengthMs === 0) return undefined;
   if (found.way === 'exhaustive') {
     const car = { settings: found.plan.settings, fitted: FULL, levelKind: LevelKind.Switch };
     return { plan: found.plan, player: new Player(subject, car, SCALED_LIMITS, SCALED_CONTRACT) };

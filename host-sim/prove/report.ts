@@ -5,6 +5,8 @@
  */
 import type { Settings } from '../../controller/settings.js';
 import type { ChipRow } from './chip.js';
+import type { CodeRow } from './codes.js';
+import type { RefusedCounts } from './refused.js';
 import type { ViewResult } from './exhaustive.js';
 import type { FaultCounts } from './fault-counts.js';
 import type { Between } from '../replay/feed.js';
@@ -105,6 +107,10 @@ export interface EvidenceReport {
     readonly randomTries: number;
     readonly guidedTries: number;
     readonly closestCalls: Readonly<Record<string, number>>;
+    /** Changes of converter codes; none if the board's calibration was not given. */
+    readonly codes: readonly CodeRow[];
+    /** Settings that break a rule. */
+    readonly refused: RefusedCounts;
     readonly faults: FaultCounts;
     readonly exhaustive: readonly ViewResult[];
     readonly chip: readonly ChipRow[];

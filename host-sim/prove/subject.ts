@@ -10,6 +10,7 @@ export interface Subject {
   readonly create: typeof core.create;
   readonly boot: typeof core.boot;
   readonly tick: typeof core.tick;
+  readonly tickCodes: typeof core.tickCodes;
   readonly condemn: typeof core.condemn;
   readonly fail: typeof core.fail;
   readonly clearPumpCircuit: typeof core.clearPumpCircuit;

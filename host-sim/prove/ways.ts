@@ -18,6 +18,16 @@ export function wayRows({ ways: w }: EvidenceReport): [way: string, tried: strin
       '2. Search',
       `${counted(w.randomTries, 'random try', 'random tries')} of a minute, ${counted(w.guidedTries, 'try', 'tries')} bred towards a violation`,
     ],
+    [
+      '1. Edges: from codes',
+      w.codes.length === 0
+        ? 'not shown'
+        : `${counted(w.codes.length, 'change')} of a converter code or of pulses, through the board's calibration: each cutoff in the tick in which it is due`,
+    ],
+    [
+      '1. Edges: refused settings',
+      `${counted(w.refused.tried, 'set')} of settings that break a rule; ${w.refused.accepted.length === 0 ? 'of none a core was made' : `of ${counted(w.refused.accepted.length, 'one', 'of them')} a core was made`}`,
+    ],
     ...faultRows(f),
     ...w.exhaustive.map((view): [string, string] => [
       `4. Exhaustive: ${view.view}`,

@@ -6,10 +6,12 @@ import { describe, expect, it } from 'vitest';
 import { calibrationForReadings, LevelKind } from '../../../controller/calibration.js';
 import { LIMITS } from '../../../controller/limits.js';
 import { Input } from '../../../controller/readings.js';
-import { initialSettings } from '../../../controller/settings-check.js';
+import { initialSettings, SETTING_RELATIONS } from '../../../controller/settings-check.js';
+import { SETTINGS } from '../../../controller/settings.js';
 import { CUTOFFS } from '../../../controller/tick/5-cutoffs.js';
 import { CONTRACT } from '../../../host-sim/prove/contract.js';
 import { edgesFor } from '../../../host-sim/prove/edges.js';
+import { RELATIONS } from '../../../host-sim/prove/refused.js';
 import { obligationsOf } from '../../../host-sim/prove/properties.js';
 
 const CAR = {
@@ -22,6 +24,13 @@ describe('the contract, written a second time', () => {
   it.each(Object.entries(CONTRACT))('%s is %d in the shipped table too', (name, value) => {
     expect(LIMITS[name as keyof typeof LIMITS]).toBe(value);
   });
+});
+
+it('the relations of settings, written a second time, are those of the shipped table', () => {
+  const fieldOf = (name: string) => SETTINGS.find((row) => row.name === name)!.field;
+  expect(RELATIONS).toEqual(
+    SETTING_RELATIONS.map(({ low, high, mayEqual }) => [fieldOf(low), fieldOf(high), mayEqual]),
+  );
 });
 
 describe('the properties', () => {

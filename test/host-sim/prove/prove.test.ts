@@ -7,6 +7,7 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
+import { Readable } from 'node:stream';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type * as SettingsCheck from '../../../controller/settings-check.js';
 import type { Amount } from '../../../host-sim/prove/amount.js';
@@ -17,6 +18,8 @@ import type { EvidenceReport } from '../../../host-sim/prove/report.js';
 import type * as SubjectModule from '../../../host-sim/prove/subject.js';
 import type * as TraceModule from '../../../host-sim/prove/trace.js';
 import { smirr } from '../smirr.js';
+import type { Calibration } from '../../../controller/calibration.js';
+import { readCalibration } from '../../../host-sim/calibration/read.js';
 import { compiled, DIST } from './compiled.js';
 
 const SMALL: Amount = {
@@ -29,6 +32,7 @@ const SMALL: Amount = {
 
 let folder = '';
 let module: typeof ProveModule;
+let calibration: Calibration;
 let settings: ReturnType<typeof SettingsCheck.initialSettings>;
 let shipped: SubjectModule.Subject;
 beforeAll(async () => {
@@ -37,13 +41,14 @@ beforeAll(async () => {
   ({ SHIPPED: shipped } = await compiled<typeof SubjectModule>('host-sim/prove/subject.js'));
   const check = await compiled<typeof SettingsCheck>('controller/settings-check.js');
   settings = check.initialSettings();
+  ({ calibration } = await readCalibration('boards/pico/calibration.yaml', Readable.from([])));
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 function proveSmall(more: Partial<ProveModule.ProveOptions> = {}): ProveModule.Proved {
   return module.prove({
     ...{ settings, settingsName: 'initial settings', amount: SMALL, seed: 5 },
-    ...{ pack: 'no image is built', date: '2026-01-31', onProgress: () => undefined },
+    ...{ calibration, pack: 'no image is built', date: '2026-01-31', onProgress: () => undefined },
     ...more,
   });
 }
@@ -59,6 +64,13 @@ describe('the report', () => {
     expect(report.passed).toBe(true);
     expect(report.cutoffs.filter(({ result }) => result !== 'held')).toEqual([]);
     expect(report.cutoffs.filter(({ letsGoResult }) => letsGoResult !== 'held')).toEqual([]);
+  });
+
+  it('has every change of a converter code in its tick, and no settings that break a rule', () => {
+    expect(report.ways.codes.length).toBeGreaterThan(25);
+    for (const { what, tookMs, dueMs } of report.ways.codes) expect(tookMs, what).toBe(dueMs);
+    expect(report.ways.refused.tried).toBeGreaterThan(150);
+    expect(report.ways.refused.accepted).toEqual([]);
   });
 
   it('is the same for the same seed, but for the date', () => {

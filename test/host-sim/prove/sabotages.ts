@@ -17,6 +17,8 @@ const HEALTH = 'tick/2-health.js';
 const DEMAND = 'tick/3-demand.js';
 const BURST = 'tick/4-burst.js';
 const CORE = 'core.js';
+const CALIBRATE = 'tick/1-calibrate.js';
+const CHECK = 'settings-check.js';
 const OUTPUT = 'tick/6-output.js';
 const ACCOUNT = 'tick/7-account.js';
 
@@ -317,6 +319,31 @@ export const SABOTAGES: readonly Sabotage[] = [
       'a gauge tells a refill while driving',
       'if (wish.standing === 0)',
       'if (wish.standing === 2)',
+    ],
+  ]),
+  ...of(CALIBRATE, [
+    ['a shorted sensor is no fault', 'readings.faults |= 1 /* Health.Low */ << shift;', ''],
+    ['an open sensor is no fault', 'readings.faults |= 2 /* Health.High */ << shift;', ''],
+    [
+      'the rail of the pressure sensor is not judged',
+      'codes.railCode <= rules.railCodeMax',
+      'true',
+    ],
+    ['a band is a code wider', '(code >= table.codeMin)', '(code >= table.codeMin - 1)'],
+    ['the last speed is kept', 'SPEED_STILL_MS = 2000', 'SPEED_STILL_MS = 2000000'],
+    ['the last engine speed is kept', 'pulses < 2 ? 600 : 300', 'pulses < 2 ? 600 : 600'],
+  ]),
+  ...of(CORE, [['bad settings are never refused', 'if (faults.length > 0)', 'if (false)']]),
+  ...of(CHECK, [
+    [
+      'relations between settings are not checked',
+      'const sentence = relationFault(relation, settings);',
+      "const sentence = '';",
+    ],
+    [
+      'the share of spraying is not checked',
+      'const sentence = dutyFault(settings);',
+      "const sentence = '';",
     ],
   ]),
 ];
