@@ -37,7 +37,10 @@ export const SCALED_MS = {
 export const SCALED_LIMITS: Limits = { ...LIMITS, ...SCALED_MS };
 export const SCALED_CONTRACT: Contract = { ...CONTRACT, ...SCALED_MS };
 
-/** Shortest bursts and rests, nothing held. */
+/**
+ * Shortest bursts and rests, nothing held. Both kinds of spray are allowed: a car that may not spray
+ * comes back to no spray, whatever the state.
+ */
 export function scaledSettings(settings: Settings): Settings {
   return {
     ...settings,
@@ -53,6 +56,7 @@ export function scaledSettings(settings: Settings): Settings {
     // Good conditions are hot, so that the shorter of the two rests counts.
     tempHotDc: settings.tempOnDc + 50,
     ...{ lateAfterMs: 100, standstillMaxMs: 100, standstillDutyPm: 400, dutyPm: 600, precool: 0 },
+    ...{ automaticAllowed: 1, manualAllowed: 1 },
   };
 }
 

@@ -85,6 +85,18 @@ describe('the view of the level alone', () => {
   });
 });
 
+describe('settings that forbid a kind of spray', () => {
+  it('forbid none in the small scope, where it must come back to spraying', () => {
+    const forbidding = { ...SETTINGS, automaticAllowed: 0, manualAllowed: 0 };
+    const [view] = viewsFor(forbidding);
+    const explorer = new Explorer(SHIPPED, view, forbidding);
+    const { states, recovered } = explorer.explore(40, PACE);
+    expect(explorer.violation).toBeUndefined();
+    expect(states).toBeGreaterThan(20);
+    expect(recovered).toBeGreaterThan(0);
+  });
+});
+
 describe('a fault', () => {
   it('is found with the way to it', () => {
     const tick: Subject['tick'] = (core, readings) => {
