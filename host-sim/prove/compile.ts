@@ -21,7 +21,12 @@ export interface Monitor {
   readonly met: Int32Array;
   /** Whether each property is broken at the last tick that was looked at closely: 0 or 1. */
   readonly broken: Int32Array;
-  /** Of each reaction: how many there were, the longest, ms (-1 if none), and when that was. */
+  /** Of each reaction: how often its condition began, and how often the cutoff came to act by it. */
+  readonly began: Int32Array;
+  readonly acted: Int32Array;
+  /** Sprays that ended meanwhile, before the cutoff acted. */
+  readonly ended: Int32Array;
+  /** Sprays that it cut, the longest that took, ms (-1 if none), and when that was. */
   readonly reacted: Int32Array;
   readonly worstMs: Int32Array;
   readonly worstAtMs: Int32Array;
@@ -87,13 +92,17 @@ export function compileMonitor(
   const queues = heads.map(() => new Int32Array(2 * QUEUE));
   const met = new Int32Array(properties.length);
   const broken = new Int32Array(properties.length);
-  const reacted = new Int32Array(reactions.length);
+  const [began, acted, ended, reacted] = Array.from(
+    { length: 4 },
+    () => new Int32Array(reactions.length),
+  );
   const worstMs = new Int32Array(reactions.length).fill(-1);
   const worstAtMs = new Int32Array(reactions.length);
   const values = new Int32Array(sizes.places);
   const predicates = new Int32Array(sizes.words).fill(-1);
   const handed = new Int32Array(sizes.handed);
-  const names = ['S', 'V', 'W', 'N', 'K', 'met', 'broken', 'reacted', 'worstMs', 'worstAtMs'];
+  const counts = { met, broken, began, acted, ended, reacted, worstMs, worstAtMs };
+  const names = ['S', 'V', 'W', 'N', 'K', ...Object.keys(counts)];
   const queueNames = queues.map((_, index) => `q${index}`);
   const make = makerOf([...names, ...queueNames], text);
   return {
@@ -103,11 +112,7 @@ export function compileMonitor(
       predicates,
       handed,
       Int32Array.from(numbers),
-      met,
-      broken,
-      reacted,
-      worstMs,
-      worstAtMs,
+      ...Object.values(counts),
       ...queues,
     ),
     reset: () => {
@@ -127,11 +132,7 @@ export function compileMonitor(
       saved.queues.forEach((queue, index) => putBack(queues[index], queue, words[heads[index]]));
       broken.fill(0);
     },
-    met,
-    broken,
-    reacted,
-    worstMs,
-    worstAtMs,
+    ...counts,
     nowMs: () => words[NOW],
     words,
     kinds,

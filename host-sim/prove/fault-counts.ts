@@ -65,6 +65,6 @@ export function noCounts({ everyTicks, traceEveryTicks }: FaultAmount): FaultCou
     ...{ kinds: FAULT_KINDS.length, everyTicks, traceEveryTicks, points: 0, branches: 0 },
     ...{ pairs: 0, pairPoints: 0, pairsThere: allPairs(FAULT_KINDS).length },
     ...{ resets: 0, takenAway: 0, flips: 0, settingFlips: 0, settingsNumbers: 0, found: 0 },
-    ...{ foundMsMax: 0, putBack: 0, strayed: 0, recordFlips: 0, traces: [] },
+    ...{ foundMsMax: 0, putBack: 0, strayed: 0, strayedMsMax: 0, recordFlips: 0, traces: [] },
   };
 }

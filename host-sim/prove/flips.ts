@@ -26,6 +26,8 @@ export interface FlipCounts {
   putBack: number;
   /** Of them: some property did not hold before the bit was found or right again. */
   strayed: number;
+  /** The latest tick in which one did not, ms after the bit changed. */
+  strayedMsMax: number;
   /** Changed bits of the settings record. */
   recordFlips: number;
 }
@@ -145,7 +147,9 @@ export class BitFlips {
     do {
       const broken = this.tick(window, tick++);
       // With the fault told, the monitors would want a cause that nobody told them.
-      hasStrayed ||= broken >= 0 && (player.core.state.cutoffs.active & FOUND) === 0;
+      if (broken < 0 || (player.core.state.cutoffs.active & FOUND) !== 0) continue;
+      hasStrayed = true;
+      counts.strayedMsMax = Math.max(counts.strayedMsMax, (tick - moment.tick) * TICK_MS);
     } while (tick < end && !this.isStopped);
     record[name] = right;
     if (hasStrayed) counts.strayed++;

@@ -174,6 +174,8 @@ export function generalProperty(
 export interface Reaction {
   readonly id: string;
   readonly on: Formula;
+  /** The cutoff is in force and has to be, by this cause: a spray that ends then was cut by it. */
+  readonly acts: Formula;
   /** The spray that it stops is running. */
   readonly sprays: Formula;
   /** The time by which the pump must be off, ms. */

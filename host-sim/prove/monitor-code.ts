@@ -69,24 +69,31 @@ function propertyLines(
   });
 }
 
-/** From the rise of `on` while the spray ran until the spray has ended. */
+/**
+ * From the rise of `on` until the cutoff acts and the spray has ended. A spray that ends before the cutoff
+ * acts ended by itself or by something else.
+ */
 function reactionLines(
   code: Code,
   formulas: FormulaCode,
   reactions: readonly Reaction[],
 ): string[] {
-  return reactions.flatMap(({ on, sprays }, index) => {
+  return reactions.flatMap(({ on, acts, sprays }, index) => {
     const isOn = formulas.formula(on);
+    const isActing = formulas.formula(acts);
     const isSpraying = formulas.formula(sprays);
     const from = code.slot(-1, 'real');
-    const wasOn = code.slot(0);
-    const wasSpraying = code.slot(0);
+    const [wasOn, wasActing, wasSpraying] = [code.slot(0), code.slot(0), code.slot(0)];
     return [
       `if (${isOn} === 0) S[${from}] = -1; ` +
-        `else if (S[${wasOn}] === 0 && S[${wasSpraying}] === 1) S[${from}] = now;`,
-      `if (S[${from}] >= 0 && ${isSpraying} === 0) { const took = now - S[${from}]; S[${from}] = -1;` +
-        ` reacted[${index}]++; if (took > worstMs[${index}]) { worstMs[${index}] = took; worstAtMs[${index}] = now; } }`,
-      `S[${wasOn}] = ${isOn}; S[${wasSpraying}] = ${isSpraying};`,
+        `else if (S[${wasOn}] === 0) { S[${from}] = now; began[${index}]++; }`,
+      `if (${isActing} === 1 && S[${wasActing}] === 0) acted[${index}]++;`,
+      `if (S[${from}] >= 0 && S[${wasSpraying}] === 1 && ${isSpraying} === 0) {` +
+        ` if (${isActing} === 0) ended[${index}]++;` +
+        ` else { const took = now - S[${from}]; reacted[${index}]++;` +
+        ` if (took > worstMs[${index}]) { worstMs[${index}] = took; worstAtMs[${index}] = now; } } }`,
+      `if (${isActing} === 1 && ${isSpraying} === 0) S[${from}] = -1;`,
+      `S[${wasOn}] = ${isOn}; S[${wasActing}] = ${isActing}; S[${wasSpraying}] = ${isSpraying};`,
     ];
   });
 }

@@ -8,29 +8,41 @@ import { SETTINGS_WORDS_CAUTIONS } from './cautions.js';
 import { counted, decimal, escaped, NBSP, settingValue, shown } from '../report/format.js';
 import { pageOf } from '../report/style.js';
 import { isInTime } from './prove.js';
-import type { ClosestCall, CutoffEvidence, EvidenceReport, Result, Tested } from './report.js';
+import { cutoffTable } from './page-cutoffs.js';
+import { evidenceStyle } from './page-style.js';
+import type { EvidenceReport, Tested } from './report.js';
+import { resultText } from './words.js';
 import { wayRows } from './ways.js';
-
-const LANE = { width: 240, height: 12, gap: 5, label: 46 };
 
 /** The page of a report. */
 export function evidencePage(report: EvidenceReport): string {
   const body = [
+    evidenceStyle(runningHead(report)),
     '<h1>Evidence: does every cutoff cut off?</h1>',
     `<p class="sub">${escaped(subtitle(report))}</p>`,
-    `<p class="say">${escaped(verdict(report))}</p>`,
+    `<p class="say">${escaped(report.outcome)}</p>`,
     numbers(report),
     `<ul class="notes">${SETTINGS_WORDS_CAUTIONS.map((line) => `<li>${escaped(line)}</li>`).join('')}</ul>`,
     violations(report),
-    section('Cutoffs', cutoffs(report.cutoffs)),
+    section('Cutoffs', cutoffTable(report)),
     section('General properties', general(report)),
     section('What is not shown, and why', list(report.notShown)),
+    section('What no property judges', list(report.notJudged)),
     section('How it was tried', ways(report)),
+    section('Settings that were changed for some tries', varied(report)),
     section('On the emulated board', chip(report)),
     section('What was tested', tested(report)),
     section('What the event decides', allowed(report)),
+    section('Looked at by', signature()),
   ];
   return pageOf('Evidence: smirr prove', body.filter((part) => part !== '').join('\n'));
+}
+
+/** What stands at the head of each printed sheet. */
+function runningHead({ tested }: EvidenceReport): string {
+  const code =
+    tested.fingerprint === '' ? 'no image is built' : `fingerprint ${tested.fingerprint}`;
+  return `smirr prove: ${shown(tested.settingsName)}, ${code}`;
 }
 
 function subtitle({ date, seed, amount, tested }: EvidenceReport): string {
@@ -39,18 +51,6 @@ function subtitle({ date, seed, amount, tested }: EvidenceReport): string {
   return [...(date === '' ? [] : [date]), settings, ...parts, `smirr ${tested.version}`].join(
     ' · ',
   );
-}
-
-/** The outcome in one sentence. */
-export function verdict(report: EvidenceReport): string {
-  const { ways, violations: found, notShown } = report;
-  const how = `In ${counted(ways.ticks, 'tick')}`;
-  if (found.length > 0)
-    return `${how} the property "${found[0].property}" was violated: ${found[0].sentence}`;
-  if (!report.passed)
-    return `${how} no property was violated, but on the emulated board a pin was late.`;
-  const left = counted(notShown.length, 'thing');
-  return `${how} no property was violated. That is no proof: ${left} below ${notShown.length === 1 ? 'is' : 'are'} not shown.`;
 }
 
 function numbers({ ways, cutoffs: rows }: EvidenceReport): string {
@@ -62,7 +62,7 @@ function numbers({ ways, cutoffs: rows }: EvidenceReport): string {
       rows.filter(({ result }) => result === 'held').length,
       `cutoffs that were tried and held, of ${rows.length}`,
     ],
-    [ways.edges, 'edges'],
+    [ways.edges, `edges, ${decimal(ways.generalEdges, 0)} of them about general properties`],
     [ways.randomTries + ways.guidedTries, 'tries of a minute'],
     [branches, 'faults, resets and changed bits'],
     [states, 'states of the small scope'],
@@ -81,12 +81,16 @@ function list(lines: readonly string[]): string {
   return `<ul class="plain">${lines.map((line) => `<li>${escaped(line)}</li>`).join('')}</ul>`;
 }
 
+/** On a narrow screen the cells stand under each other, each with the name of its column. */
 function table(head: readonly string[], rows: readonly (readonly string[])[]): string {
   const th = head.map((text) => `<th scope="col">${escaped(text)}</th>`).join('');
   const lines = rows.map(([first, ...cells]) => {
-    return `<tr><th scope="row" class="wrap">${first}</th>${cells.map((cell) => `<td>${cell}</td>`).join('')}</tr>`;
+    const tds = cells.map(
+      (cell, index) => `<td data-name="${escaped(head[index + 1])}"><div>${cell}</div></td>`,
+    );
+    return `<tr><th scope="row" class="wrap">${first}</th>${tds.join('')}</tr>`;
   });
-  return `<div class="scroll"><table><thead><tr>${th}</tr></thead><tbody>${lines.join('\n')}</tbody></table></div>`;
+  return `<div class="scroll"><table class="stack"><thead><tr>${th}</tr></thead><tbody>${lines.join('\n')}</tbody></table></div>`;
 }
 
 function violations({ violations: found }: EvidenceReport): string {
@@ -103,71 +107,14 @@ function violations({ violations: found }: EvidenceReport): string {
   );
 }
 
-function resultText(result: Result): string {
-  return result === 'held' ? 'held' : `<b>${escaped(result)}</b>`;
-}
-
-function cutoffs(rows: readonly CutoffEvidence[]): string {
-  return table(
-    ['cutoff', 'what it must do', 'how often', 'worst reaction', 'result', 'closest call'],
-    rows.map((row) => [
-      escaped(row.id),
-      `${escaped(row.sentence)}<span class="under">${escaped(row.letsGo)}</span>`,
-      `${counted(row.edges, 'edge')}<br/>in force ${counted(row.met, 'time')}<br/>${counted(row.reactions, 'spray')} ended`,
-      row.worstMs < 0
-        ? 'no spray ran then'
-        : `${decimal(row.worstMs, 0)} of ${decimal(row.withinMs, 0)}${NBSP}ms`,
-      `${resultText(row.result)}<span class="under">lets go: ${resultText(row.letsGoResult)}</span>`,
-      row.closest ? picture(row.closest) : '',
-    ]),
-  );
-}
-
-/** Three lanes of on and off: the cause, the pump, the cutoff. */
-function picture(call: ClosestCall): string {
-  const columns = Math.max(1, call.onText.length);
-  const scale = (LANE.width - LANE.label) / columns;
-  const lanes: [string, string, string][] = [
-    ['cause', call.onText, 'k-cutoff lane'],
-    ['pump', call.pumpText, 'k-spray'],
-    ['cutoff', call.cutoffText, 'k-rest'],
-  ];
-  const height = lanes.length * (LANE.height + LANE.gap);
-  const parts = lanes.map(([name, text, className], index) => {
-    const y = index * (LANE.height + LANE.gap);
-    const rects = runsOf(text).map(([from, to]) => {
-      const x = (LANE.label + from * scale).toFixed(1);
-      return `<rect class="${className}" x="${x}" y="${y}" width="${((to - from) * scale).toFixed(1)}" height="${LANE.height}"/>`;
-    });
-    const base = `<line class="grid" x1="${LANE.label}" x2="${LANE.width}" y1="${y + LANE.height}" y2="${y + LANE.height}"/>`;
-    return `<text class="tick" x="0" y="${y + 10}">${name}</text>${base}${rects.join('')}`;
-  });
-  const words = `${call.cause}: the pump went off after ${call.reactionMs} ms of ${call.withinMs} ms`;
-  return (
-    `<svg width="${LANE.width}" height="${height}" role="img" aria-label="${escaped(words)}">${DEFS}${parts.join('')}</svg>` +
-    `<span class="under">${escaped(`${call.cause}; ${shown(call.plan)}`)}</span>`
-  );
-}
-
-/** The lanes' textures are plain here: hatching would need a definition a picture. */
-const DEFS =
-  '<style>.k-cutoff.lane{fill:var(--off);stroke:var(--cut)}.k-rest{fill:var(--soft)}</style>';
-
-function runsOf(text: string): [from: number, to: number][] {
-  const runs: [number, number][] = [];
-  for (const match of text.matchAll(/1+/gu))
-    runs.push([match.index, match.index + match[0].length]);
-  return runs;
-}
-
 function general({ general: rows }: EvidenceReport): string {
   return table(
     ['property', 'what it says', 'met', 'result'],
-    rows.map(({ id, sentence, met, result }) => [
-      escaped(id),
-      escaped(sentence),
-      decimal(met, 0),
-      resultText(result),
+    rows.map((row) => [
+      escaped(row.id),
+      escaped(row.sentence),
+      decimal(row.met, 0),
+      row.result === 'held' ? escaped(resultText('held', row)) : `<b>${escaped(row.result)}</b>`,
     ]),
   );
 }
@@ -177,6 +124,31 @@ function ways(report: EvidenceReport): string {
     ['way', 'what was tried'],
     wayRows(report).map(([way, tried]) => [escaped(way), escaped(tried)]),
   );
+}
+
+/** Edges and search change settings where the tested ones keep something out of reach. */
+function varied({ ways: { varied: rows } }: EvidenceReport): string {
+  if (rows.length === 0) return '';
+  const note = `<p>Everything else was tried with the tested settings (all of them: see below). A row above says if it was shown with other settings only.</p>`;
+  return (
+    note +
+    table(
+      ['changed', 'edges', 'about', 'in the search'],
+      rows.map(({ changed, edges, cutoffs, search }) => [
+        escaped(changed),
+        decimal(edges, 0),
+        escaped(cutoffs.join(', ')),
+        search ? 'yes' : 'no',
+      ]),
+    )
+  );
+}
+
+function signature(): string {
+  const lines = ['place', 'date', 'name', 'signature'];
+  const note =
+    'To be filled in by whoever looked at this report. It says that it was looked at, and nothing about compliance.';
+  return `<p>${escaped(note)}</p><div class="signed">${lines.map((line) => `<div>${line}</div>`).join('')}</div>`;
 }
 
 function chip({ ways: { chip: rows } }: EvidenceReport): string {
@@ -202,7 +174,14 @@ function tested({ tested: t }: EvidenceReport): string {
   const rows: [string, string][] = [
     ['smirr', t.version],
     ['fingerprint of the pack', t.fingerprint === '' ? 'no image is built' : t.fingerprint],
-    ['core bundle, SHA-256', t.bundleSha256 === '' ? 'not built' : t.bundleSha256],
+    [
+      'core as tried by ways 1 to 4, SHA-256',
+      `${t.coreSha256 === '' ? 'not compiled' : t.coreSha256} (the files dist/controller/**/*.js, in the order of their names)`,
+    ],
+    [
+      'core bundle as on a board, SHA-256',
+      `${t.bundleSha256 === '' ? 'not built' : t.bundleSha256} (dist/board/core.es5.js, made of the same source; the chip way runs it, ways 1 to 4 do not)`,
+    ],
     ['limits, SHA-256', t.limitsSha256],
     ['settings, SHA-256', t.settingsSha256],
     ['calibration', t.calibration],
@@ -223,7 +202,7 @@ function tested({ tested: t }: EvidenceReport): string {
       `<span class="text">${escaped(shown(text))}</span>`,
     ]),
   );
-  return `${parts}<details><summary>All settings</summary>${table(['setting', 'value'], settings)}</details>`;
+  return `${parts}<details><summary>All settings as tested</summary>${table(['setting', 'value'], settings)}</details>`;
 }
 
 function readAs({ reading }: Tested): [string, string] {

@@ -17,6 +17,7 @@ import {
   type Reaction,
 } from './formula.js';
 import { generalProperties } from './general.js';
+import { needsOf, timeText } from './needs.js';
 import { trustOf, type Car } from './trust.js';
 
 /** The spray that the cutoff stops is running. */
@@ -43,18 +44,35 @@ function cutOff(id: string, car: Car, shared: Shared): Formula {
   return and(inForce(id), off, opens);
 }
 
-function sentencesOf(id: string, causes: readonly Cause[]): { cuts: string; letsGo: string } {
-  const row = CUTOFFS.find((each) => each.id === id)!;
-  const what = {
+/** What does not spray while the cutoff is in force, in words. */
+function stoppedText(id: string, { settings }: Car): string {
+  if (id === 'reserve' && settings.manualFromReserve === 0) {
+    return 'nothing sprays automatically, and the button sprays nothing';
+  }
+  return {
     all: 'nothing sprays',
     automatic: 'nothing sprays automatically',
     manual: 'the button sprays nothing',
   }[stopsOf(id)];
+}
+
+const FORBIDDEN =
+  'Where automaticAllowed is no, nothing sprays automatically; where manualAllowed is no, the button sprays nothing; from the first tick on and for good.';
+
+function sentencesOf(
+  id: string,
+  causes: readonly Cause[],
+  car: Car,
+): { cuts: string; letsGo: string } {
+  const row = CUTOFFS.find((each) => each.id === id)!;
   const when = causes.map(({ words, onsetMs }) => {
-    return onsetMs === 0 ? words : `${words} for ${onsetMs / 1000} s`;
+    const needs = needsOf(words, car);
+    const debounce = onsetMs === 0 ? '' : ` for ${timeText(onsetMs)}`;
+    return `${words}${debounce}${needs === '' ? '' : ` (which itself needs ${needs})`}`;
   });
+  const cuts = `When ${when.join(', or when ')}, ${stoppedText(id, car)}, and it stays so until the cutoff may let go.`;
   return {
-    cuts: `When ${when.join(', or when ')}, ${what}, and it stays so until the cutoff may let go.`,
+    cuts: id === 'not-allowed' ? FORBIDDEN : cuts,
     letsGo: `It is in force only as long as it has a cause, and lets go in time: ${plain(row.letsGo)}.`,
   };
 }
@@ -76,7 +94,7 @@ function cutoffProperties(
   car: Car,
   shared: Shared,
 ): Property[] {
-  const { cuts, letsGo } = sentencesOf(id, causes);
+  const { cuts, letsGo } = sentencesOf(id, causes, car);
   const must = or(...causes.map((cause) => cause.must));
   const may = or(...causes.map((cause) => cause.may));
   return [
@@ -104,9 +122,10 @@ export function obligationsOf(car: Car): Obligations {
       shared,
     ),
   );
-  const reactions = causes.map((cause, index) => ({
-    id: `${cause.cutoff}/${index}`,
+  const reactions = causes.map((cause) => ({
+    id: `${cause.cutoff}: ${cause.words}`,
     on: cause.on,
+    acts: and(cause.must, inForce(cause.cutoff)),
     sprays: stoppedSpray(cause.cutoff, car, shared),
     withinMs: cause.onsetMs,
   }));

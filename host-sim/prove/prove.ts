@@ -8,7 +8,6 @@ import { readFileSync } from 'node:fs';
 import { LevelKind, type Calibration } from '../../controller/calibration.js';
 import { LIMITS } from '../../controller/limits.js';
 import type { Settings } from '../../controller/settings.js';
-import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
 import { limitBytes } from '../pack/fingerprint.js';
 import type { LoadedPack } from '../pack/load.js';
 import { packagePath } from '../package-folder.js';
@@ -16,20 +15,16 @@ import { version } from '../version.js';
 import type { Amount } from './amount.js';
 import { tryChip, type ChipResult } from './chip.js';
 import { codeViolations, tryCodes } from './codes.js';
+import { coreHash } from './core-hash.js';
+import { cutoffEvidence, generalEvidence, neverMet, variedSettings } from './cutoff-evidence.js';
 import { tryAll } from './exhaustive.js';
 import { tryFaults } from './faults.js';
-import { closestCall } from './picture.js';
+import { NOT_JUDGED } from './not-judged.js';
+import { outcomeOf } from './outcome.js';
 import { FULL, isReplayable, plan, type Plan } from './plan.js';
 import { Player } from './player.js';
 import { refusedViolations, tryRefused } from './refused.js';
-import type {
-  CutoffEvidence,
-  EvidenceReport,
-  GeneralEvidence,
-  Reading,
-  Result,
-  Tested,
-} from './report.js';
+import type { EvidenceReport, Reading, Tested } from './report.js';
 import type { GivenTrace } from './runs.js';
 import { SCALED_CONTRACT, SCALED_LIMITS, scaledSettings } from './scaled.js';
 import { Shrinker } from './shrink.js';
@@ -69,7 +64,7 @@ const VIOLATIONS_MAX = 1;
 export function prove(options: ProveOptions): Proved {
   const { settings, amount, seed, onProgress } = options;
   const subject = options.subject ?? SHIPPED;
-  const tally = new Tally();
+  const tally = new Tally(settings);
   const pace: Pace = {
     progress: onProgress,
     isOver: () => tally.violations.length >= VIOLATIONS_MAX,
@@ -103,16 +98,17 @@ export function prove(options: ProveOptions): Proved {
   const chip = chipOf(options, pace);
   for (const player of players.all) tally.pour(player);
   const smallest = smallestOf(subject, players, tally.violations[0]);
-  const report: EvidenceReport = {
+  const tallied = { tally, players, settings };
+  const cutoffs = cutoffEvidence(tallied, edges);
+  const found: Omit<EvidenceReport, 'outcome'> = {
     ...{ kind: 'smirr-evidence', formatVersion: 1, date: options.date, seed, amount: amount.asked },
     tested: testedOf(options),
     passed: tally.violations.length === 0 && chip.rows.every(isInTime),
-    cutoffs: CUTOFFS.map(({ id }) =>
-      cutoffEvidence(id, edges.get(id) ?? 0, players, tally, settings),
-    ),
-    general: generalEvidence(players, tally, settings),
+    cutoffs,
+    general: generalEvidence(tallied),
     ways: {
       edges: [...edges.values()].reduce((sum, count) => sum + count, 0),
+      ...{ generalEdges: edges.get('general') ?? 0, varied: variedSettings(settings) },
       ...{ randomTries: search.random, guidedTries: search.guided },
       closestCalls: Object.fromEntries(
         [...search.closest].map(([id, value]) => [id, Math.round(value * 1000) / 1000]),
@@ -126,10 +122,11 @@ export function prove(options: ProveOptions): Proved {
         ticks: tally.ticks,
       },
     },
-    notShown: notShownOf(tally, players, settings, chip, exhaustive.results),
+    notShown: [...neverMet(tallied, cutoffs), ...notShownOf(chip, exhaustive.results)],
+    notJudged: NOT_JUDGED,
     violations: tally.violations.map((found) => shownViolation(found, smallest?.plan)),
   };
-  return { report, smallest };
+  return { report: { ...found, outcome: outcomeOf(found) }, smallest };
 }
 
 /** The pump's pin followed in time. */
@@ -143,59 +140,7 @@ function chipOf({ pack, amount }: ProveOptions, pace: Pace): ChipResult {
   return tryChip(pack, amount.phases, pace);
 }
 
-/** The usual car: every property has the same id in every car. */
-function usualPlayer(players: Players, settings: Settings): Player {
-  return players.for(plan('', settings, 0, []));
-}
-
-function resultOf(tally: Tally, id: string): Result {
-  if (tally.violations.some(({ property }) => property === id)) return 'broken';
-  return (tally.met.get(id) ?? 0) > 0 ? 'held' : 'not shown';
-}
-
-function cutoffEvidence(
-  id: string,
-  edges: number,
-  players: Players,
-  tally: Tally,
-  settings: Settings,
-): CutoffEvidence {
-  const { properties } = usualPlayer(players, settings).obligations;
-  const [cuts, letsGo] = [id, `${id} lets go`].map((each) =>
-    properties.find((row) => row.id === each)!,
-  );
-  const rows = [...tally.worst].filter(([key]) => key.startsWith(`${id}/`));
-  const reactions = rows.reduce((sum, [, row]) => sum + row.count, 0);
-  const seen = rows.filter(([, row]) => row.plan !== undefined);
-  seen.sort(([, a], [, b]) => b.ms - b.withinMs - (a.ms - a.withinMs) || b.withinMs - a.withinMs);
-  const [worstId, worst] = seen[0] ?? ['', undefined];
-  const closest = worst?.plan && closestCall(players.for(worst.plan), worstId, worst);
-  const stops = resultOf(tally, `${id} stops`);
-  const result = stops === 'broken' ? stops : resultOf(tally, id);
-  return {
-    ...{ id, sentence: cuts.sentence, letsGo: letsGo.sentence, edges },
-    ...{ met: tally.met.get(id) ?? 0, reactions, worstMs: worst?.ms ?? -1 },
-    ...{ withinMs: worst?.withinMs ?? 0, result, letsGoResult: resultOf(tally, letsGo.id) },
-    ...(closest && { closest }),
-  };
-}
-
-function generalEvidence(players: Players, tally: Tally, settings: Settings): GeneralEvidence[] {
-  const { properties } = usualPlayer(players, settings).obligations;
-  return properties
-    .filter(({ cutoff }) => cutoff === 'general')
-    .map(({ id, sentence }) => ({
-      id,
-      sentence,
-      met: tally.met.get(id) ?? 0,
-      result: resultOf(tally, id),
-    }));
-}
-
 function notShownOf(
-  tally: Tally,
-  players: Players,
-  settings: Settings,
   chip: ChipResult,
   views: readonly {
     readonly view: string;
@@ -204,9 +149,6 @@ function notShownOf(
   }[],
 ): string[] {
   const list: string[] = [];
-  for (const { id } of usualPlayer(players, settings).obligations.properties) {
-    if (resultOf(tally, id) === 'not shown') list.push(`${id}: its condition never came`);
-  }
   if (chip.notShown !== '') list.push(`the emulated board: ${chip.notShown}`);
   for (const { view, isComplete, states } of views) {
     if (!isComplete) list.push(`exhaustive, ${view}: ended at ${states} states, others were left`);
@@ -230,6 +172,7 @@ function testedOf(options: ProveOptions): Tested {
   return {
     ...{ version: version(), settingsName, settings },
     fingerprint: isPacked ? pack.pack.fingerprint.code : '',
+    coreSha256: coreHash(),
     bundleSha256: bundleHash(sha),
     limitsSha256: sha(limitBytes(LIMITS)),
     settingsSha256: sha(flat),

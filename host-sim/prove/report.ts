@@ -17,7 +17,11 @@ export type Result = 'held' | 'broken' | 'not shown';
 
 /** The closest call of a cutoff as three rows of on and off, every 20 ms. */
 export interface ClosestCall {
+  /** The way of trying, and the plan of it. */
+  readonly way: string;
   readonly plan: string;
+  /** In what its settings differ from the tested ones; '' if in nothing. */
+  readonly otherSettings: string;
   readonly cause: string;
   readonly reactionMs: number;
   readonly withinMs: number;
@@ -28,28 +32,60 @@ export interface ClosestCall {
   readonly cutoffText: string;
 }
 
-export interface CutoffEvidence {
+/** How often something was met, and in which settings. */
+export interface MetEvidence {
+  readonly met: number;
+  /** Of that: in the tested settings. */
+  readonly metAsTested: number;
+  /** Other settings in which it was met, each as what is changed: "automaticAllowed no". */
+  readonly otherSettings: readonly string[];
+}
+
+/** One cause of a cutoff; `met` is how often the cutoff came in force by it. */
+export interface CauseEvidence extends MetEvidence {
+  /** In words that go on after "pump off when". */
+  readonly words: string;
+  readonly debounceMs: number;
+  /** The time that lies inside the condition itself, in words; '' if none does. */
+  readonly needs: string;
+  /** How often its condition began, long enough or not. */
+  readonly began: number;
+  /** Sprays that were cut when the cutoff came in force by it. */
+  readonly cut: number;
+  /** Sprays that ended while its condition stood, before that: by themselves or by something else. */
+  readonly endedOtherwise: number;
+  /** The longest that cutting a spray took, ms, -1 if none was cut; and the time it had for that. */
+  readonly worstMs: number;
+  readonly withinMs: number;
+}
+
+/** A cutoff; `met` is how often it had to be in force. */
+export interface CutoffEvidence extends MetEvidence {
   readonly id: string;
   readonly sentence: string;
   readonly letsGo: string;
   /** Edges that were played for it. */
   readonly edges: number;
-  /** How often it had to be in force, and how often it had to end a spray. */
-  readonly met: number;
-  readonly reactions: number;
-  /** The reaction nearest to its limit, ms, and the limit; -1 if no spray ran then. */
-  readonly worstMs: number;
-  readonly withinMs: number;
   readonly result: Result;
   readonly letsGoResult: Result;
+  readonly causes: readonly CauseEvidence[];
   readonly closest?: ClosestCall;
 }
 
-export interface GeneralEvidence {
+export interface GeneralEvidence extends MetEvidence {
   readonly id: string;
   readonly sentence: string;
-  readonly met: number;
   readonly result: Result;
+}
+
+/** Settings that are not the tested ones, and what tried them. */
+export interface VariedSettings {
+  /** "automaticAllowed no". */
+  readonly changed: string;
+  readonly edges: number;
+  /** What those edges are about: cutoffs, or 'general'. */
+  readonly cutoffs: readonly string[];
+  readonly search: boolean;
 }
 
 export interface ShownViolation {
@@ -83,6 +119,9 @@ export interface Tested {
   readonly settings: Settings;
   /** The device's fingerprint; '' if no image is built. */
   readonly fingerprint: string;
+  /** Over the compiled files of the core that ways 1 to 4 ran; see core-hash.ts. '' if there are none. */
+  readonly coreSha256: string;
+  /** Of the bundle that a board carries, which the chip way runs; '' if it is not built. */
   readonly bundleSha256: string;
   readonly limitsSha256: string;
   readonly settingsSha256: string;
@@ -100,10 +139,15 @@ export interface EvidenceReport {
   readonly amount: 'quick' | number;
   readonly tested: Tested;
   readonly passed: boolean;
+  /** The outcome in one sentence, as page and text begin with it. */
+  readonly outcome: string;
   readonly cutoffs: readonly CutoffEvidence[];
   readonly general: readonly GeneralEvidence[];
   readonly ways: {
+    /** All edges, and those of them that are about general properties. */
     readonly edges: number;
+    readonly generalEdges: number;
+    readonly varied: readonly VariedSettings[];
     readonly randomTries: number;
     readonly guidedTries: number;
     readonly closestCalls: Readonly<Record<string, number>>;
@@ -118,5 +162,7 @@ export interface EvidenceReport {
   };
   /** What is not shown, and why: a sentence each. */
   readonly notShown: readonly string[];
+  /** What no property judges, whatever is tried: a sentence each. */
+  readonly notJudged: readonly string[];
   readonly violations: readonly ShownViolation[];
 }

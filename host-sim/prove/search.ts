@@ -110,7 +110,8 @@ function lengthsFor(s: Settings): readonly number[] {
 
 /** Makes tries for one set of settings. */
 export class Breeder {
-  private readonly cars: readonly Plan[];
+  /** The cars that tries are made in: the tested settings, and others. */
+  readonly cars: readonly Plan[];
   private readonly lengths: readonly number[];
 
   constructor(

@@ -1,8 +1,11 @@
 /**
- * What all ways of trying add up to: for each property how often its condition was met and by which
- * ways, for each cause of a cutoff the worst reaction and the plan that showed it, and the violations.
- * Players of many cars pour their monitors in here; ids, not indices, tell properties apart.
+ * What all ways of trying add up to: for each property and each cause of a cutoff how often it was met, in
+ * the tested settings and in others; for each cause the sprays it cut, those that ended before it acted, and
+ * the worst reaction with the plan that showed it; and the violations. Players of many cars pour their
+ * monitors in here; ids, not indices, tell properties and causes apart.
  */
+import type { Settings } from '../../controller/settings.js';
+import { settingsApart } from './apart.js';
 import type { Plan } from './plan.js';
 import type { Player, Violation } from './player.js';
 
@@ -14,37 +17,72 @@ export interface FoundViolation {
   readonly atMs: number;
 }
 
-/** The longest the pump still ran after a cause began. */
-export interface Worst {
+/** How often something was met, of that in the tested settings, and the other settings it was met in. */
+export interface Met {
   count: number;
-  ms: number;
-  /** The time by which it has to be off, ms. */
-  withinMs: number;
-  /** When the pump went off in that run, ms since its first tick. */
-  atMs: number;
-  plan: Plan | undefined;
+  tested: number;
+  readonly others: Set<string>;
 }
 
+/** The try in which a cause came nearest to its limit. */
+export interface Shown {
+  readonly ms: number;
+  readonly withinMs: number;
+  /** When the pump went off in that run, ms since its first tick. */
+  readonly atMs: number;
+  readonly plan: Plan;
+  readonly way: string;
+  /** How telling it is for a reader: an edge of the very cutoff, tested settings, even ticks. */
+  readonly rank: number;
+}
+
+/** What one cause of a cutoff came to. */
+export interface CauseCounts {
+  /** How often its condition began. */
+  began: number;
+  /** How often the cutoff came to act by it. */
+  readonly acted: Met;
+  /** Sprays that it cut, and sprays that ended before it acted. */
+  cut: number;
+  ended: number;
+  /** The longest that cutting took, ms, -1 if it cut none, and the limit for that one. */
+  worstMs: number;
+  withinMs: number;
+  shown: Shown | undefined;
+}
+
+/** A way of trying, and the cutoff that a plan of it is about. */
+export interface Aim {
+  readonly way: string;
+  readonly about?: string;
+}
+
+const noneMet = (): Met => ({ count: 0, tested: 0, others: new Set() });
+
 export class Tally {
-  /** By property id: how often its condition was met. */
-  readonly met = new Map<string, number>();
-  /** By the id of a cause. */
-  readonly worst = new Map<string, Worst>();
+  /** By property id. */
+  readonly met = new Map<string, Met>();
+  /** By the id of a cause's reaction. */
+  readonly causes = new Map<string, CauseCounts>();
   readonly violations: FoundViolation[] = [];
   ticks = 0;
   tries = 0;
 
+  /** Without `tested` all settings count as the tested ones. */
+  constructor(private readonly tested?: Settings) {}
+
   /** Plays one plan and takes its violation, if there is one; true if the property held. */
-  play(player: Player, plan: Plan, way: string): boolean {
+  play(player: Player, plan: Plan, { way, about }: Aim): boolean {
     const before = player.ticks;
-    const { worstMs } = player.monitor;
-    const known = worstMs.slice();
+    this.takeWorst(player);
     const violation = player.play(plan);
     this.tries++;
     this.ticks += player.ticks - before;
-    for (let index = 0; index < worstMs.length; index++) {
-      if (worstMs[index] > known[index]) this.noteWorst(player, index, plan);
-    }
+    const isEven = !plan.breakpoints.some(({ channel }) => channel === 'gap');
+    const rank = (this.apartFrom(player) === '' ? 2 : 0) + (isEven ? 1 : 0);
+    this.takeWorst(player, (ms, withinMs, atMs, cutoff) => ({
+      ...{ ms, withinMs, atMs, plan, way, rank: rank + (cutoff === about ? 4 : 0) },
+    }));
     if (violation === undefined) return true;
     this.note(player, violation, plan, way);
     return false;
@@ -56,36 +94,81 @@ export class Tally {
     this.violations.push({ property: id, sentence, way, plan, atMs });
   }
 
-  private noteWorst(player: Player, index: number, plan: Plan): void {
-    const { id, withinMs } = player.obligations.reactions[index];
-    const row = this.rowOf(id, withinMs);
-    const ms = player.monitor.worstMs[index];
-    // Settings of an edge may differ: what counts is how near it came to what was allowed.
-    if (row.plan !== undefined && ms - withinMs <= row.ms - row.withinMs) return;
-    Object.assign(row, { ms, withinMs, plan, atMs: player.monitor.worstAtMs[index] });
+  /** Takes what a player's reactions came to at worst since it was last asked, and forgets it there. */
+  private takeWorst(
+    player: Player,
+    show?: (ms: number, withinMs: number, atMs: number, cutoff: string) => Shown,
+  ): void {
+    const { monitor, obligations } = player;
+    for (let index = 0; index < monitor.worstMs.length; index++) {
+      const ms = monitor.worstMs[index];
+      if (ms < 0) continue;
+      const { id, withinMs } = obligations.reactions[index];
+      const row = this.causeOf(id);
+      // Settings of an edge may differ: what counts is how near it came to what was allowed.
+      if (row.worstMs < 0 || ms - withinMs > row.worstMs - row.withinMs) {
+        row.worstMs = ms;
+        row.withinMs = withinMs;
+      }
+      const shown = show?.(
+        ms,
+        withinMs,
+        monitor.worstAtMs[index],
+        obligations.causes[index].cutoff,
+      );
+      if (shown && isBetter(shown, row.shown)) row.shown = shown;
+    }
+    monitor.worstMs.fill(-1);
   }
 
-  private rowOf(id: string, withinMs: number): Worst {
-    let row = this.worst.get(id);
+  private causeOf(id: string): CauseCounts {
+    let row = this.causes.get(id);
     if (row === undefined) {
-      row = { count: 0, ms: -1, withinMs, atMs: 0, plan: undefined };
-      this.worst.set(id, row);
+      row = {
+        ...{ began: 0, acted: noneMet(), cut: 0, ended: 0 },
+        ...{ worstMs: -1, withinMs: 0, shown: undefined },
+      };
+      this.causes.set(id, row);
     }
     return row;
+  }
+
+  private apartFrom({ car }: Player): string {
+    return this.tested === undefined ? '' : settingsApart(this.tested, car.settings);
   }
 
   /** Adds what a player's monitor counted, and begins its counts anew. */
   pour(player: Player): void {
     const { obligations, monitor } = player;
+    const apart = this.apartFrom(player);
+    this.takeWorst(player);
     obligations.properties.forEach(({ id }, index) => {
-      this.met.set(id, (this.met.get(id) ?? 0) + monitor.met[index]);
+      const row = this.met.get(id) ?? noneMet();
+      this.met.set(id, row);
+      addMet(row, monitor.met[index], apart);
     });
-    obligations.reactions.forEach(({ id, withinMs }, index) => {
-      this.rowOf(id, withinMs).count += monitor.reacted[index];
+    obligations.reactions.forEach(({ id }, index) => {
+      const row = this.causeOf(id);
+      row.began += monitor.began[index];
+      addMet(row.acted, monitor.acted[index], apart);
+      row.cut += monitor.reacted[index];
+      row.ended += monitor.ended[index];
     });
-    monitor.met.fill(0);
-    monitor.reacted.fill(0);
+    const { met, began, acted, ended, reacted } = monitor;
+    for (const counts of [met, began, acted, ended, reacted]) counts.fill(0);
   }
+}
+
+function isBetter(one: Shown, other: Shown | undefined): boolean {
+  if (other === undefined) return true;
+  const nearer = one.ms - one.withinMs - (other.ms - other.withinMs);
+  return nearer > 0 || (nearer === 0 && one.rank > other.rank);
+}
+
+function addMet(row: Met, count: number, apart: string): void {
+  row.count += count;
+  if (apart === '') row.tested += count;
+  else if (count > 0) row.others.add(apart);
 }
 
 /** Players by car, made when they are first needed. */

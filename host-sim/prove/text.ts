@@ -4,25 +4,17 @@
  */
 import { forTerminal } from '../report/format.js';
 import { SETTINGS_WORDS_CAUTIONS } from './cautions.js';
-import { verdict } from './page.js';
+
 import { flipsText, pairsText } from './ways.js';
 import { isInTime } from './prove.js';
-import type { EvidenceReport } from './report.js';
+import type { CauseEvidence, CutoffEvidence, EvidenceReport } from './report.js';
+import { needsText, reactionText, resultText } from './words.js';
 
 /** The text of a report; it ends with a line feed. */
 export function evidenceText(report: EvidenceReport): string {
   const { ways: w, cutoffs, general, notShown, violations, tested } = report;
-  const width = Math.max(...cutoffs.map(({ id }) => id.length));
-  const lines = [verdict(report), ''];
-  for (const row of cutoffs) {
-    const worst =
-      row.worstMs < 0 ? 'no spray ran then' : `worst ${row.worstMs} of ${row.withinMs} ms`;
-    const both =
-      row.result === row.letsGoResult ? row.result : `${row.result}; lets go: ${row.letsGoResult}`;
-    lines.push(
-      `  ${row.id.padEnd(width)}  ${both}, in force ${row.met} times, ended ${row.reactions} sprays, ${worst}`,
-    );
-  }
+  const lines = [report.outcome, ''];
+  for (const row of cutoffs) lines.push(...cutoffLines(row));
   lines.push('');
   for (const { id, result, met } of general) {
     if (result !== 'held') lines.push(`  ${id}: ${result} (met ${met} times)`);
@@ -31,19 +23,19 @@ export function evidenceText(report: EvidenceReport): string {
   lines.push(`  ${held} of ${general.length} general properties held`, '');
   const f = w.faults;
   lines.push(
-    `tried: ${w.edges} edges; ${w.randomTries} random and ${w.guidedTries} guided tries of a minute;`,
-    `  ${f.branches} fault branches at ${f.points} points of the demo runs, ${f.resets} resets;`,
-    `  pairs of faults, ${f.pairs} branches at ${f.pairPoints} points: ${pairsText(f)};`,
+    `tried: ${w.edges} edges, ${w.generalEdges} of them about general properties; ${w.randomTries} random and ${w.guidedTries} guided tries of a minute;`,
+    `  ${f.branches} fault branches in all runs, and ${f.resets} resets at ${f.points} points of the demo runs;`,
+    `  of them pairs of faults, ${f.pairs} branches at ${f.pairPoints} points: ${pairsText(f)};`,
     ...f.traces.map(
       ({ name, points, branches }) =>
-        `  ${name}: ${branches} fault branches at ${points} points, every ${f.traceEveryTicks * 20} ms;`,
+        `  of them in ${name}: ${branches} fault branches at ${points} points, every ${f.traceEveryTicks * 20} ms;`,
     ),
     ...flipsText(f)
       .split('; ')
       .map((part) => `  changed bits: ${part};`),
     ...w.exhaustive.map(
       (v) =>
-        `  small scope, ${v.view}: ${v.states} states, ${v.transitions} transitions${v.isComplete ? ', all' : ''}`,
+        `  small scope, in settings of its own, ${v.view}: ${v.states} states, ${v.transitions} transitions${v.isComplete ? ', all' : ''}`,
     ),
     ...w.chip.map(
       (row) =>
@@ -53,13 +45,38 @@ export function evidenceText(report: EvidenceReport): string {
     'not shown:',
     ...notShown.map((line) => `  ${line}`),
     '',
+    'what no property judges:',
+    ...report.notJudged.map((line) => `  ${line}`),
+    '',
   );
   for (const each of violations)
     lines.push(`violated by ${each.way}, ${each.plan}: ${each.property}`);
   lines.push(
     `fingerprint ${tested.fingerprint || 'none: no image is built'}, settings ${tested.settingsName}`,
+    `core as tried by ways 1 to 4, SHA-256 ${tested.coreSha256 || 'none: not compiled'}`,
   );
   lines.push(...tested.traces.map(({ name, sha256 }) => `recorded run ${name}, SHA-256 ${sha256}`));
   lines.push(...SETTINGS_WORDS_CAUTIONS.map((line) => `! ${line}`));
   return forTerminal(`${lines.join('\n')}\n`);
+}
+
+/** A cutoff, and a line for each of its causes. */
+function cutoffLines(row: CutoffEvidence): string[] {
+  const { id, result, letsGoResult, edges, met, causes } = row;
+  const came = resultText(result, row);
+  const both = result === letsGoResult ? came : `${came}; lets go: ${letsGoResult}`;
+  return [`  ${id}: ${both}; ${edges} edges, in force ${met} times`, ...causes.map(causeText)];
+}
+
+function causeText(cause: CauseEvidence): string {
+  const { words, debounceMs, began, met, cut, endedOtherwise } = cause;
+  const debounce = debounceMs === 0 ? '' : ` for ${debounceMs} ms`;
+  const needs = debounceMs === 0 ? needsText(cause) : '';
+  const parts = [
+    `came ${began} times, in force by it ${met} times`,
+    `cut ${cut} sprays, ${endedOtherwise} ended otherwise`,
+    reactionText(cause),
+    ...(needs === '' ? [] : [needs]),
+  ];
+  return `    ${words}${debounce}: ${parts.join('; ')}`;
 }

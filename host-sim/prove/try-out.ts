@@ -37,7 +37,7 @@ export function tryEdges(
   const counts = new Map<string, number>();
   for (const [index, { cutoff, plan }] of all.entries()) {
     if (pace.isOver()) break;
-    tally.play(players.for(plan), plan, 'edges');
+    tally.play(players.for(plan), plan, { way: 'edges', about: cutoff });
     counts.set(cutoff, (counts.get(cutoff) ?? 0) + 1);
     if (index % 25 === 0) pace.progress('edges', index / all.length);
   }
@@ -67,7 +67,7 @@ export function trySearch(
   let random = 0;
   for (; random < wanted.random && !pace.isOver(); random++) {
     const plan = breeder.random(random);
-    tally.play(players.for(plan), plan, 'search');
+    tally.play(players.for(plan), plan, { way: 'search' });
     if (random % 50 === 0) pace.progress('search', (0.7 * random) / wanted.random);
   }
   const closest = new Map<string, number>();
@@ -78,7 +78,7 @@ export function trySearch(
   for (let target = 0; target < guide.targetCount && !pace.isOver(); target++) {
     const found = breed(guide, target, breeder, first, wanted.rounds, (plan) => {
       guided++;
-      tally.play(player, plan, 'guided search');
+      tally.play(player, plan, { way: 'guided search' });
     });
     closest.set(player.obligations.reactions[target].id, found);
     pace.progress('search', 0.7 + (0.3 * (target + 1)) / guide.targetCount);

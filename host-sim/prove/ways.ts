@@ -12,7 +12,7 @@ export function wayRows({ ways: w }: EvidenceReport): [way: string, tried: strin
   return [
     [
       '1. Edges',
-      `${counted(w.edges, 'edge')}: each cause one tick short of its debounce, at it, one tick over; its let-go likewise`,
+      `${counted(w.edges, 'edge')}, ${decimal(w.generalEdges, 0)} of them about general properties: each cause one tick short of its debounce, at it, one tick over; its let-go likewise`,
     ],
     [
       '2. Search',
@@ -47,15 +47,15 @@ function faultRows(f: FaultCounts): [string, string][] {
   return [
     [
       '3. Faults: the demo runs',
-      `${counted(f.kinds, 'kind')} at ${counted(f.points, 'point')}, every ${decimal(everyMs, 0)}${NBSP}ms; ${counted(f.branches, 'branch', 'branches')} in all runs; ${counted(f.resets, 'reset')}; ${counted(f.takenAway, 'time')} an input was taken away and what was sprayed compared`,
+      `${counted(f.kinds, 'kind')} at ${counted(f.points, 'point')}, every ${decimal(everyMs, 0)}${NBSP}ms; ${counted(f.branches, 'branch', 'branches')} in all runs, pairs and recorded runs among them; in ${decimal(f.takenAway, 0)} of them an input was taken away and what was sprayed compared; ${counted(f.resets, 'reset')} beside them`,
     ],
     [
       '3. Faults: pairs of kinds',
-      `${counted(f.pairs, 'branch', 'branches')} at ${counted(f.pairPoints, 'point')} chosen by chance: ${pairsText(f)}`,
+      `${counted(f.pairs, 'branch', 'branches')} of them, at ${counted(f.pairPoints, 'point')} chosen by chance: ${pairsText(f)}`,
     ],
     ...f.traces.map((trace): [string, string] => [
       `3. Faults: ${trace.name}`,
-      `${counted(trace.points, 'point')}, every ${decimal(f.traceEveryTicks * 20, 0)}${NBSP}ms of ${decimal(trace.ticks / 50, 0)}${NBSP}s: ${counted(trace.branches, 'branch', 'branches')}`,
+      `${counted(trace.points, 'point')}, every ${decimal(f.traceEveryTicks * 20, 0)}${NBSP}ms of ${decimal(trace.ticks / 50, 0)}${NBSP}s: ${counted(trace.branches, 'branch', 'branches')} of them`,
     ]),
     ['3. Faults: changed bits', flipsText(f)],
   ];
@@ -68,6 +68,11 @@ export function pairsText({ pairs, pairsThere }: FaultCounts): string {
   return `each of ${counted(pairsThere, 'pair')}${each > 1 ? ` ${decimal(each, 0)} times` : ''}`;
 }
 
+function strayedText({ strayed, strayedMsMax }: FlipCounts): string {
+  if (strayed === 0) return 'in none of them a property did not hold before';
+  return `in ${decimal(strayed, 0)} of them some property did not hold before, up to ${decimal(strayedMsMax / 1000, 2)} s after the change`;
+}
+
 /** What changed bits came to. */
 export function flipsText(f: FlipCounts): string {
   const found =
@@ -76,7 +81,7 @@ export function flipsText(f: FlipCounts): string {
       : `, ${decimal(f.found, 0)} found within ${decimal(f.foundMsMax / 1000, 2)} s`;
   return [
     `${counted(f.flips, 'bit')} of the guarded state, each found in the next tick`,
-    `${counted(f.settingFlips, 'bit')} of the ${counted(f.settingsNumbers, 'number')} that settings and limits were compiled to${found}, ${decimal(f.putBack, 0)} right again before; in ${decimal(f.strayed, 0)} of them a property did not hold until then`,
+    `${counted(f.settingFlips, 'bit')} of the ${counted(f.settingsNumbers, 'number')} that settings and limits were compiled to${found}, ${decimal(f.putBack, 0)} right again before; ${strayedText(f)}`,
     `${counted(f.recordFlips, 'bit')} of the settings record, without effect`,
   ].join('; ');
 }

@@ -139,21 +139,42 @@ describe('compiled monitors', () => {
   it('count how often a condition begins, and time reactions', () => {
     const spraying = equal('c', 1);
     const property = { id: 'p', sentence: '', cutoff: '', when: less('a', 0), then: TRUE };
-    const reaction = { id: 'r', on: less('a', 0), sprays: spraying, withinMs: 40 };
+    const on = less('a', 0);
+    const reaction = { id: 'r', on, acts: held(on, 40), sprays: spraying, withinMs: 40 };
     const monitor = compileMonitor(LANGUAGE, [property], [reaction]) as unknown as ReturnType<
       typeof monitorOf
     >;
     const rows = [
-      [0, 1],
-      [-1, 1],
-      [-1, 1],
-      [-1, 0],
-      [0, 0],
-      [-1, 1],
-      [0, 1],
+      // Cut when the cutoff comes to act, 40 ms after the condition began.
+      ...[
+        [0, 1],
+        [-1, 1],
+        [-1, 1],
+        [-1, 0],
+        [0, 0],
+      ],
+      // The spray begins meanwhile, and is cut all the same.
+      ...[
+        [-1, 0],
+        [-1, 1],
+        [-1, 0],
+        [0, 0],
+      ],
+      // The condition ends before; and the spray ends by itself before, though the condition goes on.
+      ...[
+        [0, 1],
+        [-1, 1],
+        [0, 1],
+        [-1, 1],
+        [-1, 0],
+        [-1, 0],
+        [-1, 0],
+      ],
     ];
     rows.forEach(([a, c], index) => monitor.see({ atMs: 20 * index, signals: { a, b: 0, c } }));
-    expect(monitor.met[0]).toBe(2);
-    expect([monitor.reacted[0], monitor.worstMs[0], monitor.worstAtMs[0]]).toEqual([1, 40, 60]);
+    expect(monitor.met[0]).toBe(4);
+    expect([monitor.began[0], monitor.acted[0]]).toEqual([4, 3]);
+    expect([monitor.reacted[0], monitor.worstMs[0], monitor.worstAtMs[0]]).toEqual([2, 40, 60]);
+    expect(monitor.ended[0]).toBe(1);
   });
 });
