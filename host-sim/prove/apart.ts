@@ -3,12 +3,12 @@
  * where the tested ones keep a cutoff out of reach, and the report says so.
  */
 import { SETTINGS, type Settings } from '../../controller/settings.js';
-import { settingText } from '../../controller/settings-check.js';
+import { forTerminal, settingValue } from '../report/format.js';
 
 /** "automaticAllowed no, manual 5 s"; '' if they are the same. */
 export function settingsApart(tested: Settings, others: Settings): string {
   if (tested === others) return '';
-  return SETTINGS.filter(({ field }) => tested[field] !== others[field])
-    .map(({ name, field }) => `${name} ${settingText(name, others[field])}`)
-    .join(', ');
+  const changed = SETTINGS.filter(({ field }) => tested[field] !== others[field]);
+  const texts = changed.map((row) => `${row.name} ${settingValue(row, others[row.field])}`);
+  return forTerminal(texts.join(', '));
 }

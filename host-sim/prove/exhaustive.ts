@@ -8,6 +8,7 @@
  */
 import { LevelKind } from '../../controller/calibration.js';
 import type { Settings } from '../../controller/settings.js';
+import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
 import { BASE_MS, normaliseCore, normaliseMonitor } from './normal-form.js';
 import { Player } from './player.js';
 import {
@@ -37,6 +38,8 @@ export interface ViewResult {
   /** States from which it came back to spraying, and the longest that took, ms. */
   readonly recovered: number;
   readonly recoveryMsMax: number;
+  /** Cutoffs that came in force: of no others does the view say anything. */
+  readonly cameInForce: readonly string[];
 }
 
 export interface ExhaustiveViolation {
@@ -108,7 +111,16 @@ export class Explorer {
     }
     const isComplete = at === states.length;
     const counts = { states: states.length, transitions, isComplete, recovered, recoveryMsMax };
-    return { view: this.view.name, letters: this.alphabet.length, ...counts };
+    const { cameInForce } = this;
+    return { view: this.view.name, letters: this.alphabet.length, ...counts, cameInForce };
+  }
+
+  private get cameInForce(): string[] {
+    const { obligations, monitor } = this.player;
+    return CUTOFFS.map(({ id }) => id).filter((id) => {
+      const index = obligations.properties.findIndex((property) => property.id === id);
+      return monitor.met[index] > 0;
+    });
   }
 
   private stepWith({ readings, feedback }: Letter): number {

@@ -12,7 +12,7 @@ export function timeText(ms: number): string {
 
 /** A reading that cannot be believed is so at once; one that does not come any more, after a time. */
 function toBeUnknown({ settings: s, contract: c }: Car): string {
-  return `up to ${timeText(s.lateAfterMs)} since the last reading (${timeText(c.sharedLateMs)} through the analogue switch)`;
+  return `up to ${timeText(s.lateAfterMs)} since the last reading, ${timeText(c.sharedLateMs)} through the analogue switch`;
 }
 
 type Need = (car: Car) => string;
@@ -20,10 +20,10 @@ type Need = (car: Car) => string;
 /** By the words of the cause. */
 const NEEDS: Readonly<Record<string, Need>> = {
   'engine speed is unknown': (car) =>
-    `${toBeUnknown(car)}, and ${timeText(car.contract.rpmLostMs)} at 0 1/min with over ${car.contract.rpmLostHpa} hPa of boost`,
+    `${toBeUnknown(car)}; ${timeText(car.contract.rpmLostMs)} at 0 1/min with over ${car.contract.rpmLostHpa} hPa of boost`,
   'boost or charge temperature is unknown': toBeUnknown,
   'a needed input has not been read': ({ settings: s, contract: c }) =>
-    `${timeText(s.lateAfterMs)} since the last reading (${timeText(c.sharedLateMs)} through the analogue switch)`,
+    `${timeText(s.lateAfterMs)} since the last reading, ${timeText(c.sharedLateMs)} through the analogue switch`,
   'the charge is under floor, or unknown': toBeUnknown,
   'the charge, which guards against frost, is unknown': toBeUnknown,
   'ambient temperature is unknown': toBeUnknown,

@@ -11,10 +11,10 @@ const LANE = { width: 240, height: 12, gap: 5, label: 46 };
 const COLUMNS = [
   ['pump off when', ''],
   ['debounce', ''],
-  ['its condition came', 'long enough or not'],
+  ['condition came', 'long or short'],
   ['in force by it', ''],
-  ['sprays cut', 'when it came in force'],
-  ['ended otherwise', 'before it was due'],
+  ['sprays cut', 'in that tick'],
+  ['ended otherwise', 'before that'],
   ['worst reaction', 'of the sprays cut'],
 ] as const;
 
@@ -42,26 +42,28 @@ function cutoffBody(row: CutoffEvidence): string {
   const { id, sentence, letsGo, edges, met, result, letsGoResult } = row;
   const text = (words: string) => (words.startsWith('held') ? escaped(words) : bold(words));
   const head =
-    `<tr class="head"><th scope="rowgroup" colspan="4"><b>${escaped(id)}</b>` +
+    `<tr class="head"><th scope="rowgroup" colspan="3"><b>${escaped(id)}</b>` +
     `<span class="under">${escaped(sentence)} ${escaped(letsGo)}</span></th>` +
     `<td colspan="2" data-name="how often"><div>${counted(edges, 'edge')}<br/>in force ${counted(met, 'time')}</div></td>` +
-    `<td data-name="result"><div>${text(resultText(result, row))}<span class="under">lets go: ${text(letsGoResult)}</span></div></td></tr>`;
-  return `<tbody>${head}${row.causes.map(causeLine).join('')}${row.closest ? pictureLine(row.closest) : ''}</tbody>`;
+    `<td colspan="2" data-name="result"><div>${text(resultText(result, row))}<span class="under">lets go: ${text(letsGoResult)}</span></div></td></tr>`;
+  const isSaid = otherSettingsText(row) !== '';
+  const lines = row.causes.map((cause) => causeLine(cause, isSaid));
+  return `<tbody>${head}${lines.join('')}${row.closest ? pictureLine(row.closest) : ''}</tbody>`;
 }
 
 function bold(words: string): string {
   return `<span class="not-held">${escaped(words)}</span>`;
 }
 
-function causeLine(cause: CauseEvidence): string {
+function causeLine(cause: CauseEvidence, isSaidAbove: boolean): string {
   const { words, debounceMs, began, met, cut, endedOtherwise } = cause;
   const needs = needsText(cause);
   const inside = needs === '' ? '' : `<span class="under">${escaped(needs)}</span>`;
   const never = met === 0 ? bold('never') : decimal(met, 0);
-  const others = otherSettingsText(cause);
+  const others = isSaidAbove ? '' : otherSettingsText(cause);
   const cells: [string, string][] = [
     ['debounce', debounceMs === 0 ? 'none' : `${decimal(debounceMs, 0)}${NBSP}ms`],
-    ['its condition came', decimal(began, 0)],
+    ['condition came', decimal(began, 0)],
     [
       'in force by it',
       others === '' ? never : `${never}<span class="under">${escaped(others.slice(2))}</span>`,

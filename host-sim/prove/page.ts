@@ -12,7 +12,7 @@ import { cutoffTable } from './page-cutoffs.js';
 import { evidenceStyle } from './page-style.js';
 import type { EvidenceReport, Tested } from './report.js';
 import { resultText } from './words.js';
-import { wayRows } from './ways.js';
+import { SCALED_NOTE, wayRows } from './ways.js';
 
 /** The page of a report. */
 export function evidencePage(report: EvidenceReport): string {
@@ -32,6 +32,7 @@ export function evidencePage(report: EvidenceReport): string {
     section('Settings that were changed for some tries', varied(report)),
     section('On the emulated board', chip(report)),
     section('What was tested', tested(report)),
+    section('All settings as tested', settingsTested(report)),
     section('What the event decides', allowed(report)),
     section('Looked at by', signature()),
   ];
@@ -120,10 +121,8 @@ function general({ general: rows }: EvidenceReport): string {
 }
 
 function ways(report: EvidenceReport): string {
-  return table(
-    ['way', 'what was tried'],
-    wayRows(report).map(([way, tried]) => [escaped(way), escaped(tried)]),
-  );
+  const rows = wayRows(report).map(([way, tried]) => [escaped(way), escaped(tried)]);
+  return `${table(['way', 'what was tried'], rows)}<p class="small">${escaped(SCALED_NOTE)}</p>`;
 }
 
 /** Edges and search change settings where the tested ones keep something out of reach. */
@@ -136,8 +135,8 @@ function varied({ ways: { varied: rows } }: EvidenceReport): string {
       ['changed', 'edges', 'about', 'in the search'],
       rows.map(({ changed, edges, cutoffs, search }) => [
         escaped(changed),
-        decimal(edges, 0),
-        escaped(cutoffs.join(', ')),
+        edges === 0 ? 'none' : decimal(edges, 0),
+        escaped(cutoffs.length === 0 ? 'nothing of its own' : cutoffs.join(', ')),
         search ? 'yes' : 'no',
       ]),
     )
@@ -175,12 +174,12 @@ function tested({ tested: t }: EvidenceReport): string {
     ['smirr', t.version],
     ['fingerprint of the pack', t.fingerprint === '' ? 'no image is built' : t.fingerprint],
     [
-      'core as tried by ways 1 to 4, SHA-256',
-      `${t.coreSha256 === '' ? 'not compiled' : t.coreSha256} (the files dist/controller/**/*.js, in the order of their names)`,
+      'core as tried by ways 1 to 4: SHA-256 of the files dist/controller/**/*.js, one after the other in the order of their names',
+      t.coreSha256 === '' ? 'not compiled' : t.coreSha256,
     ],
     [
-      'core bundle as on a board, SHA-256',
-      `${t.bundleSha256 === '' ? 'not built' : t.bundleSha256} (dist/board/core.es5.js, made of the same source; the chip way runs it, ways 1 to 4 do not)`,
+      'core as on a board: SHA-256 of dist/board/core.es5.js, made of the same source; the chip way runs it, ways 1 to 4 do not',
+      t.bundleSha256 === '' ? 'not built' : t.bundleSha256,
     ],
     ['limits, SHA-256', t.limitsSha256],
     ['settings, SHA-256', t.settingsSha256],
@@ -191,18 +190,22 @@ function tested({ tested: t }: EvidenceReport): string {
     ]),
     ...(Object.keys(t.reading).length > 0 ? [readAs(t)] : []),
   ];
-  const settings = SETTINGS.map((row) => [
-    escaped(row.name),
-    escaped(settingValue(row, t.settings[row.field])),
-  ]);
-  const parts = table(
+  return table(
     ['part', 'what'],
     rows.map(([name, text]) => [
       escaped(name),
       `<span class="text">${escaped(shown(text))}</span>`,
     ]),
   );
-  return `${parts}<details><summary>All settings as tested</summary>${table(['setting', 'value'], settings)}</details>`;
+}
+
+/** Every setting as tested, in print as well. */
+function settingsTested({ tested: { settings } }: EvidenceReport): string {
+  const rows = SETTINGS.map(
+    (row) =>
+      `<div><dt>${escaped(row.name)}</dt><dd>${escaped(settingValue(row, settings[row.field]))}</dd></div>`,
+  );
+  return `<dl class="settings">${rows.join('')}</dl>`;
 }
 
 function readAs({ reading }: Tested): [string, string] {

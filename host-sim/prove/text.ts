@@ -5,7 +5,7 @@
 import { forTerminal } from '../report/format.js';
 import { SETTINGS_WORDS_CAUTIONS } from './cautions.js';
 
-import { flipsText, pairsText } from './ways.js';
+import { flipsText, pairsText, SCALED_NOTE } from './ways.js';
 import { isInTime } from './prove.js';
 import type { CauseEvidence, CutoffEvidence, EvidenceReport } from './report.js';
 import { needsText, reactionText, resultText } from './words.js';
@@ -35,8 +35,9 @@ export function evidenceText(report: EvidenceReport): string {
       .map((part) => `  changed bits: ${part};`),
     ...w.exhaustive.map(
       (v) =>
-        `  small scope, in settings of its own, ${v.view}: ${v.states} states, ${v.transitions} transitions${v.isComplete ? ', all' : ''}`,
+        `  small scope, ${v.view}: ${v.states} states, ${v.transitions} transitions${v.isComplete ? ', all' : ''}; in force came ${v.cameInForce.join(', ') || 'nothing'}`,
     ),
+    `  (${SCALED_NOTE})`,
     ...w.chip.map(
       (row) =>
         `  board, ${row.what}: ${row.worstMs < 0 ? 'never' : `${row.worstMs} ms`} of ${row.allowedMs} ms${isInTime(row) ? '' : ', LATE'}`,

@@ -2,7 +2,9 @@
  * What was tried, in words and with its counts, way by way: for the page of the evidence and its text.
  */
 import { counted, decimal, NBSP } from '../report/format.js';
+import { andList } from '../shown.js';
 import type { FaultCounts } from './fault-counts.js';
+import type { ViewResult } from './exhaustive.js';
 import type { FlipCounts } from './flips.js';
 import type { EvidenceReport } from './report.js';
 
@@ -31,7 +33,7 @@ export function wayRows({ ways: w }: EvidenceReport): [way: string, tried: strin
     ...faultRows(f),
     ...w.exhaustive.map((view): [string, string] => [
       `4. Exhaustive: ${view.view}`,
-      `${counted(view.states, 'state')}, ${counted(view.transitions, 'transition')}${view.isComplete ? ', all there are' : ', not all'}; from ${decimal(view.recovered, 0)} it came back to spraying within ${view.recoveryMsMax}${NBSP}ms (scaled limits: small scope)`,
+      viewText(view),
     ]),
     [
       '5. Chip',
@@ -40,6 +42,19 @@ export function wayRows({ ways: w }: EvidenceReport): [way: string, tried: strin
         : counted(w.chip.length, 'change', 'changes') + ' at its pins',
     ],
   ];
+}
+
+/** Way 4 has settings of its own, whatever is tested. */
+export const SCALED_NOTE =
+  'Way 4 is a small scope with settings and limits of its own, as short as they may be: its counts are the same whatever settings are tested.';
+
+function viewText({ states, transitions, isComplete, ...view }: ViewResult): string {
+  const came =
+    view.cameInForce.length === 0
+      ? 'no cutoff came in force'
+      : `in force came ${andList(view.cameInForce)}`;
+  const back = `from ${decimal(view.recovered, 0)} it came back to spraying within ${decimal(view.recoveryMsMax, 0)}${NBSP}ms`;
+  return `${counted(states, 'state')}, ${counted(transitions, 'transition')}${isComplete ? ', all there are' : ', not all'}; ${came}; ${back}`;
 }
 
 function faultRows(f: FaultCounts): [string, string][] {

@@ -123,7 +123,7 @@ describe('a cause with time inside its condition', () => {
     expect(cutoff('pump-circuit').sentence).toContain('150 ms of feedback that disagrees');
     onPage('the cause itself needs 150 ms of feedback');
     const late = cause('late-input', 'a needed input has not been read');
-    expect(late.needs).toBe('200 ms since the last reading (500 ms through the analogue switch)');
+    expect(late.needs).toBe('200 ms since the last reading, 500 ms through the analogue switch');
     expect(cutoff('late-input').sentence).toContain(late.needs);
     expect(cutoff('freezing').sentence).toContain('up to 200 ms since the last reading');
   });
