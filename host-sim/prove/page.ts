@@ -30,6 +30,7 @@ export function evidencePage(report: EvidenceReport): string {
     section('What no property judges', list(report.notJudged)),
     section('How it was tried', ways(report)),
     section('Settings that were changed for some tries', varied(report)),
+    section('From converter codes', fromCodes(report)),
     section('On the emulated board', chip(report)),
     section('What was tested', tested(report)),
     section('All settings as tested', settingsTested(report)),
@@ -140,6 +141,21 @@ function varied({ ways: { varied: rows } }: EvidenceReport): string {
         search ? 'yes' : 'no',
       ]),
     )
+  );
+}
+
+/** Tries that enter with codes and pulses: each cutoff must come in the very tick. */
+function fromCodes({ ways: { codes: rows } }: EvidenceReport): string {
+  if (rows.length === 0) return '';
+  return table(
+    ['cutoff', 'what changed', 'in force after', 'due after', 'result'],
+    rows.map(({ cutoff, what, tookMs, dueMs }) => [
+      escaped(cutoff),
+      escaped(what),
+      tookMs < 0 ? 'never' : `${decimal(tookMs, 0)}${NBSP}ms`,
+      `${decimal(dueMs, 0)}${NBSP}ms`,
+      tookMs === dueMs ? 'held' : '<b class="not-held">broken</b>',
+    ]),
   );
 }
 

@@ -154,7 +154,7 @@ function notShownOf(
     if (!isComplete) list.push(`exhaustive, ${view}: ended at ${states} states, others were left`);
   }
   list.push(
-    'jumps and frozen values, which are judged on raw codes: the tries enter with readings',
+    'jumps and frozen values, which are judged on raw codes: no try makes them',
     'the remembered ambient, water and the duty window in the exhaustive search: they are tried by the other ways',
     'taking an input away never makes it spray more, for longer than faults that stay were watched: the tests of the project hold it',
     'a bit that changes in the flash before the boot: the tries of changed bits are of a core that runs',

@@ -17,10 +17,6 @@ export function wayRows({ ways: w }: EvidenceReport): [way: string, tried: strin
       `${counted(w.edges, 'edge')}, ${decimal(w.generalEdges, 0)} of them about general properties: each cause one tick short of its debounce, at it, one tick over; its let-go likewise`,
     ],
     [
-      '2. Search',
-      `${counted(w.randomTries, 'random try', 'random tries')} of a minute, ${counted(w.guidedTries, 'try', 'tries')} bred towards a violation`,
-    ],
-    [
       '1. Edges: from codes',
       w.codes.length === 0
         ? 'not shown'
@@ -29,6 +25,10 @@ export function wayRows({ ways: w }: EvidenceReport): [way: string, tried: strin
     [
       '1. Edges: refused settings',
       `${counted(w.refused.tried, 'set')} of settings that break a rule; ${w.refused.accepted.length === 0 ? 'of none a core was made' : `of ${counted(w.refused.accepted.length, 'one', 'of them')} a core was made`}`,
+    ],
+    [
+      '2. Search',
+      `${counted(w.randomTries, 'random try', 'random tries')} of a minute, ${counted(w.guidedTries, 'try', 'tries')} bred towards a violation`,
     ],
     ...faultRows(f),
     ...w.exhaustive.map((view): [string, string] => [
