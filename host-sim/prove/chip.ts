@@ -21,7 +21,7 @@ import { packagePath } from '../package-folder.js';
 import { CONTRACT as C } from './contract.js';
 import type { Pace } from './try-out.js';
 
-/** One cutoff at a pin. */
+/** One cutoff at a pin, or what acts when the core does not. */
 export interface ChipRow {
   readonly cutoff: string;
   readonly what: string;
@@ -49,6 +49,9 @@ interface Trigger {
   readonly act?: (board: Board) => void;
 }
 
+/** What drops the pump when the core does not tick: no cutoff of the core. */
+const SECOND_LAYER = 'second layer';
+
 const TICK_MS = LIMITS.tickMs;
 /**
  * From the change at a pin to the code that the core sees, by docs/firmware.md: switches are read in
@@ -73,7 +76,7 @@ function triggersFor(s: Settings): Trigger[] {
     },
     {
       cutoff: 'engine-stopped',
-      what: 'tach pulses stop',
+      what: 'tach pulses stop: 300 ms until engine speed is 0, then 500 ms',
       sampling: 'pin',
       debounceMs: C.engineStoppedMs + 300,
       readings: { rpm: 0, boostHpa: 0 },
@@ -86,10 +89,11 @@ function triggersFor(s: Settings): Trigger[] {
       codes: { boostCode: 0 },
     },
     {
-      cutoff: 'sensor-lost',
+      // An unknown charge is too cool at once; sensor-lost follows after its debounce.
+      cutoff: 'too-cool',
       what: 'the charge sensor is open',
       sampling: 'direct',
-      debounceMs: C.sensorLostMs,
+      debounceMs: 0,
       codes: { chargeCode: 65_535 },
     },
     {
@@ -114,7 +118,7 @@ function triggersFor(s: Settings): Trigger[] {
       readings: { supplyMv: s.supplyLowMv - 700 },
     },
     {
-      ...{ cutoff: 'late-tick', what: 'the core stands still: the supervisor drops the pump' },
+      ...{ cutoff: SECOND_LAYER, what: 'the core stands still: the supervisor drops the pump' },
       ...{ sampling: 'pin', debounceMs: 100, act: (board: Board) => board.holdAtTick() },
     },
   ];
@@ -259,5 +263,5 @@ function watchdogRow(board: Board): ChipRow {
   const ms = isReset ? Math.round((board.resetNanos - from) / 1e5) / 10 : -1;
   board.release();
   const what = 'the core stands still: the watchdog resets the chip';
-  return { cutoff: 'core-fault', what, tries: 1, worstMs: ms, allowedMs: WATCHDOG_MS };
+  return { cutoff: SECOND_LAYER, what, tries: 1, worstMs: ms, allowedMs: WATCHDOG_MS };
 }

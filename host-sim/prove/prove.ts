@@ -157,7 +157,7 @@ function notShownOf(
     'jumps and frozen values, which are judged on raw codes: no try makes them',
     'the remembered ambient, water and the duty window in the exhaustive search: they are tried by the other ways',
     'taking an input away never makes it spray more, for longer than faults that stay were watched: the tests of the project hold it',
-    'a bit that changes in the flash before the boot: the tries of changed bits are of a core that runs',
+    'a bit of the core that changes in the flash before a boot: the board refuses its checksum, the tests of the project hold it; changed settings are booted in a full run only',
     'cutoffs that a table of limits other than the shipped one would have',
     'a real board: the chip was emulated',
   );
