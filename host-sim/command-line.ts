@@ -90,7 +90,7 @@ async function runCommand(args: readonly string[], terminal: Terminal): Promise<
     return 2;
   }
   const options = unmask(called.options);
-  checkShape(options, called.known, listed?.usage ?? '');
+  checkShape(options, called.known, listed?.usage ?? '', args);
   return module.handler(options, terminal);
 }
 
@@ -129,6 +129,7 @@ async function makeParser(): Promise<Argv> {
 /** What yargs knows of the options of a command; its types do not tell of it. */
 interface KnownOptions {
   readonly key: Readonly<Record<string, unknown>>;
+  readonly alias: Readonly<Record<string, readonly string[]>>;
   readonly array: readonly string[];
   readonly string: readonly string[];
   readonly choices: Readonly<Record<string, readonly string[]>>;
@@ -188,7 +189,12 @@ function unmask(options: Record<string, unknown>): Record<string, unknown> {
 }
 
 /** What yargs lets through: options given twice, empty values, words after `--`. */
-function checkShape(options: Record<string, unknown>, known: KnownOptions, usage: string): void {
+function checkShape(
+  options: Record<string, unknown>,
+  known: KnownOptions,
+  usage: string,
+  args: readonly string[],
+): void {
   const words = options['_'] as unknown[];
   if (words.length > 1) {
     throw new Fault('E-USAGE-02', `${String(words[1])} is one argument too many`);
@@ -204,8 +210,23 @@ function checkShape(options: Record<string, unknown>, known: KnownOptions, usage
     const isEmpty =
       value === '' ||
       (Array.isArray(value) && ((value.length === 0 && !mayLack) || value.includes('')));
-    if (isEmpty) throw new Fault('E-USAGE-02', `${name} is empty; it needs a value`);
+    if (!isEmpty) continue;
+    const written = isPositional(name, usage) ? name : optionAsWritten(name, known, args);
+    throw new Fault('E-USAGE-02', `${written} is empty; it needs a value`);
   }
+}
+
+/** Whether a command's usage has an argument of this name: <file> or [trace..]. */
+function isPositional(name: string, usage: string): boolean {
+  return new RegExp(`[<[]${name}\\b`, 'u').test(usage);
+}
+
+/** An option with its dashes, by the name that the user took: --settings, or -s. */
+function optionAsWritten(name: string, known: KnownOptions, args: readonly string[]): string {
+  const names = [name, ...(known.alias[name] ?? [])];
+  const dashed = names.map((each) => (each.length === 1 ? `-${each}` : `--${each}`));
+  const words = args.map((arg) => arg.split('=', 1)[0]);
+  return dashed.find((each) => words.includes(each)) ?? dashed[0];
 }
 
 /** The fault for what yargs refused, from its sentence (locale 'en', pinned by tests). */
@@ -222,7 +243,7 @@ function usageFault(
     const [, name, given, list] = choice;
     const choices = list.split(', ').map((each) => each.replaceAll('"', ''));
     const hint = suggestion(given, choices) || `; it must be ${orList(choices)}`;
-    if (!new RegExp(`[<[]${name}\\b`, 'u').test(listed?.usage ?? '')) {
+    if (!isPositional(name, listed?.usage ?? '')) {
       return new Fault('E-USAGE-01', `--${name} is ${shown(given)}${hint}`);
     }
     return new Fault('E-USAGE-01', `${shown(given)} is no ${name} of smirr ${listed?.name}${hint}`);

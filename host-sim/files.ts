@@ -6,7 +6,7 @@
 import { randomBytes } from 'node:crypto';
 import { closeSync, fchmodSync, openSync, renameSync, unlinkSync, writeSync } from 'node:fs';
 import { open, realpath, rename, stat, unlink } from 'node:fs/promises';
-import { dirname, join } from 'node:path';
+import { basename, dirname, join, resolve } from 'node:path';
 import type { Readable } from 'node:stream';
 import { Fault } from './fault.js';
 
@@ -39,6 +39,34 @@ export async function isSameFile(one: string, other: string): Promise<boolean> {
     return a.dev === b.dev && a.ino === b.ino;
   } catch {
     return false;
+  }
+}
+
+/** What two paths have in common if they name one file; undefined for a device or a pipe, which takes all. */
+async function placeOf(path: string): Promise<string | undefined> {
+  const status = await statOrNothing(path);
+  if (status !== undefined) return status.isFile() ? `${status.dev} ${status.ino}` : undefined;
+  const folder = await realpath(dirname(path)).catch(() => resolve(dirname(path)));
+  return join(folder, basename(path));
+}
+
+/**
+ * Two results in one file would leave only the later one. Takes what each is called and its path, which need
+ * not be there. Throws E-USAGE-02 that names both and the file.
+ */
+export async function checkApart(
+  results: readonly (readonly [name: string, path: string | undefined])[],
+): Promise<void> {
+  const taken = new Map<string, string>();
+  for (const [name, path] of results) {
+    const place = path === undefined ? undefined : await placeOf(path);
+    if (place === undefined) continue;
+    const other = taken.get(place);
+    if (other !== undefined) {
+      const sentence = `${other} and ${name} both go to ${path}; give each its own file`;
+      throw new Fault('E-USAGE-02', sentence);
+    }
+    taken.set(place, name);
   }
 }
 

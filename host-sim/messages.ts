@@ -50,7 +50,7 @@ export const MESSAGES = {
   'E-FILE-05': {
     exit: 3,
     about: 'a result would replace a file that it must not replace',
-    remedy: 'choose another name after --out',
+    remedy: 'choose another name for the result: after --out, --html or, of prove, --violation',
   },
   'E-OPEN-01': {
     exit: 3,
@@ -536,6 +536,12 @@ export const MESSAGES = {
     exit: 3,
     about: 'recorded runs are not those that a report was made with',
     remedy: 'name behind --again the same files in the same order; the message says which',
+  },
+  'E-PROVE-04': {
+    exit: 3,
+    about: 'a value of an evidence report is missing, unknown or out of its bounds',
+    remedy:
+      'give the file as smirr prove --json wrote it; one of an earlier smirr cannot be repeated',
   },
   'E-TUNE-01': {
     exit: 2,

@@ -5,11 +5,14 @@
  */
 import type { Argv } from 'yargs';
 import { Fault } from '../fault.js';
-import { checkInputOnce, checkWritable, readBytes, writeWhole } from '../files.js';
+import { checkInputOnce } from '../files.js';
 import type { LoadedPack } from '../pack/load.js';
 import { packagePath } from '../package-folder.js';
-import type { EvidenceReport, Reading, Tested } from '../prove/report.js';
+import { HOURS_MAX, HOURS_MIN, SEED_MAX } from '../prove/amount.js';
+import type { Proved } from '../prove/prove.js';
+import type { EvidenceReport, Reading } from '../prove/report.js';
 import type { GivenTrace } from '../prove/runs.js';
+import type { ToTest } from '../prove/tested.js';
 import type { Between } from '../replay/feed.js';
 import { namedSettings, type NamedSettings } from '../settings/named.js';
 import type { Terminal } from '../terminal.js';
@@ -31,10 +34,6 @@ export interface ProveCommandOptions extends TraceOptions {
   readonly between: Between | undefined;
   readonly tank: string | undefined;
 }
-
-const SEED_MAX = 0x7fffffff;
-const HOURS_MIN = 0.01;
-const HOURS_MAX = 100;
 
 /** What a scrutineer or a programmer does. */
 export const examples: readonly Example[] = [
@@ -111,42 +110,63 @@ interface Job {
   readonly traces: readonly GivenTrace[];
 }
 
-const REPORT_BYTES_MAX = 4 * 1024 * 1024;
 const CALIBRATION = 'boards/pico/calibration.yaml';
-const TRACE_FILE = 'violation.csv';
 
 /** Proves. Throws `Fault` for bad usage, files and values. */
 export async function handler(options: ProveCommandOptions, terminal: Terminal): Promise<number> {
   const job = await prepare(options, terminal);
+  const toTest: ToTest = {
+    ...{ settings: job.named.settings, settingsName: job.named.name },
+    ...{ traces: job.traces, reading: job.reading },
+    pack: await packOf(job.named, terminal),
+  };
+  return job.before === undefined
+    ? proveAnew(toTest, job, options, terminal)
+    : proveAgain(toTest, job, job.before, terminal);
+}
+
+async function proveNow(toTest: ToTest, job: Job, terminal: Terminal): Promise<Proved> {
   const { amountOf, QUICK } = await import('../prove/amount.js');
   const { prove } = await import('../prove/prove.js');
   const { readCalibration } = await import('../calibration/read.js');
-  const { report, smallest } = prove({
-    settings: job.named.settings,
-    settingsName: job.named.name,
-    amount: job.amount === 'quick' ? QUICK : amountOf(job.amount),
-    seed: job.seed,
-    pack: await packOf(job.named, terminal),
+  return prove({
+    ...toTest,
+    ...{ amount: job.amount === 'quick' ? QUICK : amountOf(job.amount), seed: job.seed },
     calibration: (await readCalibration(packagePath(CALIBRATION), terminal.input)).calibration,
-    ...{ traces: job.traces, reading: job.reading },
     date: new Date().toISOString().slice(0, 10),
     onProgress: progressOf(terminal),
   });
-  if (job.before !== undefined) return compareWith(job.before, report, terminal);
+}
+
+/** What cannot come out the same is told before anything is tried. */
+async function proveAgain(
+  toTest: ToTest,
+  job: Job,
+  before: EvidenceReport,
+  terminal: Terminal,
+): Promise<number> {
+  const { differenceOfReports, differenceOfTested, tellDifference } =
+    await import('./prove-again.js');
+  const difference = differenceOfTested(before, toTest);
+  if (difference !== '') return tellDifference(difference, false, terminal);
+  const { report } = await proveNow(toTest, job, terminal);
+  return tellDifference(differenceOfReports(before, report), true, terminal);
+}
+
+async function proveAnew(
+  toTest: ToTest,
+  job: Job,
+  options: ProveCommandOptions,
+  terminal: Terminal,
+): Promise<number> {
+  const { report, smallest } = await proveNow(toTest, job, terminal);
   if (terminal.json) terminal.data(`${JSON.stringify(report, null, 2)}\n`);
   else terminal.data((await import('../prove/text.js')).evidenceText(report));
-  await writePages(report, options, terminal);
-  if (smallest !== undefined) {
-    const { replayHint, traceOf } = await import('../prove/trace.js');
-    const path = options.violation ?? TRACE_FILE;
-    await writeWhole(path, traceOf(smallest.plan, smallest.player), inputsOf(options));
-    terminal.warn(`smirr: the trace is in ${path}`);
-    if (report.violations[0].replayable) {
-      terminal.warn(`smirr: ${replayHint(path, smallest.plan, options.settings)}`);
-    } else {
-      terminal.warn('smirr: a replay of it cannot show the violation: it needs what no trace says');
-    }
-  }
+  const { saveViolation, writePages } = await import('./prove-results.js');
+  const inputs = inputsOf(options);
+  const called = { options, inputs, tested: job.named.settings };
+  if (smallest !== undefined) await saveViolation(smallest, called, terminal);
+  await writePages(report, options, inputs, terminal);
   return report.passed ? 0 : 1;
 }
 
@@ -164,15 +184,8 @@ async function prepare(options: ProveCommandOptions, terminal: Terminal): Promis
   const reading = await readingOf(options, named);
   const { readGiven } = await import('../prove/given.js');
   const traces = await readGiven(options.trace ?? [], reading, terminal);
-  await checkResults(options);
+  await (await import('./prove-results.js')).checkResults(options, inputsOf(options));
   return { named, amount, seed, before: undefined, reading, traces };
-}
-
-/** Nobody waits an hour to hear that the page cannot be written. */
-async function checkResults(options: ProveCommandOptions): Promise<void> {
-  const { html, pdf, violation } = options;
-  await checkWritable([html, pdf, violation], inputsOf(options));
-  if (pdf !== undefined) (await import('../prove/pdf.js')).neededBrowser();
 }
 
 /** What says how traces are read, and goes with them only. */
@@ -206,25 +219,13 @@ async function prepareAgain(
   options: ProveCommandOptions,
   terminal: Terminal,
 ): Promise<Job> {
+  const { readBefore, refuseBeside } = await import('./prove-again.js');
   const said = ['settings', 'quick', 'hours', 'seed', 'html', 'pdf', 'violation'] as const;
-  const refused = [...said, ...READING].find((name) => options[name] !== undefined);
-  if (refused !== undefined) {
-    throw new Fault(
-      'E-USAGE-02',
-      `--${refused} does not go with --again: the report says what to do`,
-    );
-  }
-  const { parseReport } = await import('../prove/again.js');
-  const before = parseReport(
-    Buffer.from(await readBytes(path, terminal.input, REPORT_BYTES_MAX)).toString('utf8'),
-    path,
-  );
-  const { settings, settingsName, reading = {}, traces = [] } = before.tested as Partial<Tested>;
-  const { checkSame, readGiven } = await import('../prove/given.js');
-  const given = await readGiven(options.trace ?? [], reading, terminal);
-  checkSame(given, traces);
-  const named = { settings: settings!, name: settingsName!, filled: [] };
-  return { named, amount: before.amount, seed: before.seed, before, reading, traces: given };
+  refuseBeside(options, [...said, ...READING]);
+  const { before, traces } = await readBefore(path, options.trace ?? [], terminal);
+  const { seed, amount, tested } = before;
+  const named = { settings: tested.settings, name: tested.settingsName, filled: [] };
+  return { named, amount, seed, before, reading: tested.reading, traces };
 }
 
 function numberOf(name: string, text: string, min: number, max: number, whole: boolean): number {
@@ -258,41 +259,7 @@ function progressOf(terminal: Terminal): (way: string, share: number) => void {
   };
 }
 
-async function compareWith(
-  before: EvidenceReport,
-  report: EvidenceReport,
-  terminal: Terminal,
-): Promise<number> {
-  const { firstDifference } = await import('../prove/again.js');
-  // What JSON cannot say is not compared: both go through it.
-  const difference = firstDifference(before, JSON.parse(JSON.stringify(report)));
-  const same = difference === '';
-  if (terminal.json)
-    terminal.data(`${JSON.stringify({ same, firstDifference: difference || null })}\n`);
-  else terminal.data(same ? 'the same report\n' : `it differs: ${difference}\n`);
-  return same ? 0 : 1;
-}
-
 function inputsOf({ settings, trace = [], columns }: ProveCommandOptions): string[] {
   const files = [settings, columns, ...trace];
   return files.filter((file): file is string => file !== undefined && isTraceFile(file));
-}
-
-async function writePages(
-  report: EvidenceReport,
-  options: ProveCommandOptions,
-  terminal: Terminal,
-): Promise<void> {
-  const { html, pdf } = options;
-  if (html === undefined && pdf === undefined) return;
-  const { evidencePage } = await import('../prove/page.js');
-  const page = evidencePage(report);
-  if (html !== undefined) {
-    await writeWhole(html, page, inputsOf(options));
-    terminal.say(`wrote ${html}`);
-  }
-  if (pdf === undefined) return;
-  const { printPdf } = await import('../prove/pdf.js');
-  await writeWhole(pdf, await printPdf(page), inputsOf(options));
-  terminal.say(`wrote ${pdf}`);
 }

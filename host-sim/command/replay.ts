@@ -216,7 +216,7 @@ async function replayOne(
     const writeTicks = await results.open(ticksPath(job, name));
     const pathOfPage = pagePath(job, name);
     const writePage = await results.open(pathOfPage);
-    const checker = job.options.check === true ? await checkerOf(job) : undefined;
+    const checker = job.options.check === true ? await checkerOf(job, job.first) : undefined;
     const model = job.model && (await modelTrace(trace, job.model));
     const run = await replay(trace, driveOptions(job, job.first, model), writeTicks, checker);
     const compared = job.second && (await driven(trace, driveOptions(job, job.second, model)));
@@ -333,9 +333,9 @@ async function replay(
   return run;
 }
 
-async function checkerOf({ options }: Job): Promise<Checker> {
-  const { Checker: Made } = await import('../prove/check.js');
-  return new Made(options['from-boot'] === true);
+async function checkerOf(job: Job, named: NamedSettings): Promise<Checker> {
+  const { bootUlOf, Checker: Made } = await import('../prove/check.js');
+  return new Made(bootUlOf(driveOptions(job, named, undefined)));
 }
 
 /** Loads the driver only when there is something to drive: help needs none. */

@@ -4,6 +4,11 @@
  */
 import type { FaultAmount } from './fault-counts.js';
 
+/** The seed of all chance: 31 bits. */
+export const SEED_MAX = 0x7fffffff;
+export const HOURS_MIN = 0.01;
+export const HOURS_MAX = 100;
+
 export interface Amount {
   /** As it was asked for: 'quick', or hours. */
   readonly asked: 'quick' | number;

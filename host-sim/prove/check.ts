@@ -5,6 +5,7 @@
  */
 import type { Core } from '../../controller/core.js';
 import type { Readings } from '../../controller/readings.js';
+import type { DriveOptions } from '../replay/drive.js';
 import { forTerminal } from '../report/format.js';
 import { CONTRACT } from './contract.js';
 import { obligationsOf, type Obligations } from './properties.js';
@@ -24,6 +25,11 @@ export interface CheckResult {
   readonly notShown: readonly string[];
 }
 
+/** What a driven core finds stored at its boot, ul; undefined if it does not begin with one. */
+export function bootUlOf({ fromBoot, tankUl, settings }: DriveOptions): number | undefined {
+  return fromBoot === true ? (tankUl ?? settings.tankUl) : undefined;
+}
+
 export class Checker {
   private obligations: Obligations | undefined;
   private monitor: CoreMonitor | undefined;
@@ -31,7 +37,8 @@ export class Checker {
   private readonly brokenAt = new Map<number, number>();
   private ticks = 0;
 
-  constructor(private readonly fromBoot: boolean) {}
+  /** `bootUl` is the estimate that was stored for the boot it began with; without a boot, undefined. */
+  constructor(private readonly bootUl: number | undefined) {}
 
   /** Looks at a tick that the core has just made. */
   see(core: Core, readings: Readings, nowMs: number): void {
@@ -44,7 +51,7 @@ export class Checker {
   }
 
   private begin({ settings, calibration }: Core): CoreMonitor {
-    this.told.booted = this.fromBoot ? 1 : 0;
+    if (this.bootUl !== undefined) Object.assign(this.told, { booted: 1, storedUl: this.bootUl });
     this.obligations = obligationsOf({ settings, calibration, contract: CONTRACT });
     return monitorOf(this.obligations.properties);
   }

@@ -8,13 +8,14 @@ import { Fault } from '../fault.js';
 import { readBytes, shownName } from '../files.js';
 import { andList } from '../shown.js';
 import type { Terminal } from '../terminal.js';
+import { builtInDemo } from '../trace/load.js';
 import { parseTrace } from '../trace/parse.js';
 import { checkReadOptions } from '../trace/read-options.js';
 import { FILE_BYTES_MAX } from '../trace/read.js';
 import type { Reading, TestedTrace } from './report.js';
 import type { GivenTrace } from './runs.js';
 
-/** Reads each source. Throws E-USAGE-02 for a demo, else as the reader of traces does. */
+/** Reads each source. Throws E-USAGE-02 for a demo, known or not, else as the reader of traces does. */
 export async function readGiven(
   sources: readonly string[],
   reading: Reading,
@@ -24,7 +25,7 @@ export async function readGiven(
   checkReadOptions(options);
   const traces: GivenTrace[] = [];
   for (const source of sources) {
-    if (source.startsWith('demo:')) {
+    if ((await builtInDemo(source)) !== undefined) {
       const sentence = `${source} is tried in any case; name recorded runs, or none`;
       throw new Fault('E-USAGE-02', sentence);
     }

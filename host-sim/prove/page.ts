@@ -11,6 +11,7 @@ import { isInTime } from './prove.js';
 import { cutoffTable } from './page-cutoffs.js';
 import { evidenceStyle } from './page-style.js';
 import type { EvidenceReport, Tested } from './report.js';
+import { foundByText, replayText } from './violation-words.js';
 import { resultText } from './words.js';
 import { SCALED_NOTE, wayRows } from './ways.js';
 
@@ -100,13 +101,18 @@ function violations({ violations: found }: EvidenceReport): string {
   const rows = found.map((each) => [
     escaped(each.property),
     escaped(each.sentence),
-    escaped(`${each.way}: ${shown(each.plan)}`),
-    `${decimal(each.atMs / 1000, 2)}${NBSP}s, ${counted(each.breakpoints, 'breakpoint')}`,
+    escaped(foundByText({ ...each, plan: shown(each.plan) })),
+    `${decimal(each.atMs / 1000, 2)}${NBSP}s, ${counted(each.breakpoints, 'breakpoint')}` +
+      under(replayText(each)),
   ]);
   return section(
     'Violated',
     table(['property', 'what it says', 'found by', 'smallest trace'], rows),
   );
+}
+
+function under(text: string): string {
+  return text === '' ? '' : `<span class="under">${escaped(text)}</span>`;
 }
 
 function general({ general: rows }: EvidenceReport): string {

@@ -120,11 +120,20 @@ export const POWER_ON: Boot = {
   bench: false,
 };
 
-/** True if `replay` can show the plan: ticks of 20 ms, and nothing told from outside. */
-export function isReplayable({ breakpoints, boot }: Plan): boolean {
-  const isOutside = ({ channel }: Breakpoint) =>
-    channel === 'gap' || channel === 'tell' || channel === 'maintenance';
+/** Why no `replay` can show the plan: it needs what no trace says. '' if nothing speaks against it. */
+export function whyNotReplayable({ breakpoints, boot, shared, tankUl, settings }: Plan): string {
+  const needs = (channel: Channel) => breakpoints.some((each) => each.channel === channel);
+  if (needs('tell')) return 'the core is told something from outside';
+  if (needs('gap')) return 'a tick comes late or early';
+  if (needs('maintenance')) return 'the maintenance strap is closed';
+  if (shared !== undefined && shared !== 0) return 'inputs are read in turn, as no trace says';
+  if (tankUl < 0 || tankUl > settings.tankUl) return 'the stored estimate cannot be true';
   const isPlainBoot =
     boot === undefined || (boot.powerOn && !boot.afterRunning && !boot.pumpStuckOn && !boot.bench);
-  return isPlainBoot && !breakpoints.some(isOutside);
+  return isPlainBoot ? '' : 'it begins with a boot that is no plain power-on';
+}
+
+/** True if nothing in the plan speaks against a replay: ticks of 20 ms, and nothing told from outside. */
+export function isReplayable(plan: Plan): boolean {
+  return whyNotReplayable(plan) === '';
 }

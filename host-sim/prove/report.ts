@@ -95,8 +95,12 @@ export interface ShownViolation {
   readonly plan: string;
   readonly atMs: number;
   readonly breakpoints: number;
-  /** True if `replay` can show it as it is. */
+  /** Settings in which it was found that are not those tested, as people write them. */
+  readonly changedSettings: Readonly<Record<string, string>>;
+  /** True if a replay of the saved trace, with the saved settings if they were changed, shows it. */
   readonly replayable: boolean;
+  /** Why it does not; '' if it does. */
+  readonly whyNotReplayable: string;
 }
 
 /** How recorded traces were read: what was asked for, and the estimate at the start, ul. */

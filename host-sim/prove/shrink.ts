@@ -43,9 +43,10 @@ export class Shrinker {
   private cutEnd(plan: Plan): Plan {
     const atMs = this.breaksAt(plan);
     if (atMs < 0) return plan;
-    const lengthMs = atMs + TICK_MS;
     const breakpoints = plan.breakpoints.filter((each) => each.atMs <= atMs);
-    return { ...plan, lengthMs, breakpoints };
+    const shorter = { ...plan, lengthMs: atMs + TICK_MS, breakpoints };
+    // A clock that went back shows a time before the breakpoints that made it do so.
+    return this.breaksAt(shorter) >= 0 ? shorter : plan;
   }
 
   private leaveOut(plan: Plan, size: number): Plan {

@@ -8,6 +8,7 @@ import { SETTINGS_WORDS_CAUTIONS } from './cautions.js';
 import { flipsText, pairsText, SCALED_NOTE } from './ways.js';
 import { isInTime } from './prove.js';
 import type { CauseEvidence, CutoffEvidence, EvidenceReport } from './report.js';
+import { foundByText } from './violation-words.js';
 import { needsText, reactionText, resultText } from './words.js';
 
 /** The text of a report; it ends with a line feed. */
@@ -50,8 +51,7 @@ export function evidenceText(report: EvidenceReport): string {
     ...report.notJudged.map((line) => `  ${line}`),
     '',
   );
-  for (const each of violations)
-    lines.push(`violated by ${each.way}, ${each.plan}: ${each.property}`);
+  for (const each of violations) lines.push(`violated by ${foundByText(each)}: ${each.property}`);
   lines.push(
     `fingerprint ${tested.fingerprint || 'none: no image is built'}, settings ${tested.settingsName}`,
     `core as tried by ways 1 to 4, SHA-256 ${tested.coreSha256 || 'none: not compiled'}`,

@@ -7,6 +7,7 @@ import { Fault } from '../fault.js';
 import { suggestion } from '../nearest.js';
 import { orList, shown } from '../shown.js';
 import type { Terminal } from '../terminal.js';
+import type { Demo } from './demo.js';
 import type { ReadOptions, Trace } from './trace.js';
 
 const DEMO = 'demo:';
@@ -69,15 +70,20 @@ export async function loadTrace(
   return alike.length > 1 ? { ...trace, name: source } : trace;
 }
 
+/** The built-in demo that `source` names; undefined if it names none. Throws E-USAGE-02 for an unknown one. */
+export async function builtInDemo(source: string): Promise<Demo | undefined> {
+  if (!source.startsWith(DEMO)) return undefined;
+  const { DEMOS } = await import('./demo.js');
+  const demo = DEMOS.find(({ name }) => name === source);
+  if (demo) return demo;
+  const names = DEMOS.map(({ name }) => name);
+  const hint = suggestion(source, names) || `; it must be ${orList(names)}`;
+  throw new Fault('E-USAGE-02', `${shown(source)} is no built-in demo${hint}`);
+}
+
 async function loadOne(source: string, reading: ReadOptions, terminal: Terminal): Promise<Trace> {
-  if (source.startsWith(DEMO)) {
-    const { DEMOS, demoTrace } = await import('./demo.js');
-    const demo = DEMOS.find(({ name }) => name === source);
-    if (demo) return demoTrace(demo.name);
-    const names = DEMOS.map(({ name }) => name);
-    const hint = suggestion(source, names) || `; it must be ${orList(names)}`;
-    throw new Fault('E-USAGE-02', `${shown(source)} is no built-in demo${hint}`);
-  }
+  const demo = await builtInDemo(source);
+  if (demo) return (await import('./demo.js')).demoTrace(demo.name);
   const { readTrace } = await import('./read.js');
   const trace = await readTrace(source, reading, terminal.input);
   if (reading.holdMs !== undefined && trace.holdMs === undefined) {

@@ -5,7 +5,7 @@
  */
 import { checkSettings } from '../../controller/settings-check.js';
 import type { ModelTrace } from '../closed-loop/loop.js';
-import { Checker, type CheckResult } from '../prove/check.js';
+import { bootUlOf, Checker, type CheckResult } from '../prove/check.js';
 import { drive, type DriveOptions } from '../replay/drive.js';
 import type { Run } from '../replay/run.js';
 import { counted, decimal } from '../report/format.js';
@@ -36,7 +36,7 @@ export function checkPick(
 ): { readonly runs: readonly Run[]; readonly check: PickCheck } {
   const results: CheckResult[] = [];
   const runs = traces.map((trace, index) => {
-    const checker = new Checker(options.fromBoot === true);
+    const checker = new Checker(bootUlOf(options));
     const onTick: DriveOptions['onTick'] = (core, readings, nowMs) => {
       options.onTick?.(core, readings, nowMs);
       checker.see(core, readings, nowMs);

@@ -106,7 +106,8 @@ describe('a mistyped command line', () => {
     [[], 'an argument is missing; write smirr settings <action> [file] [E-USAGE-02]'],
     [['list', '-o'], '-o needs a value [E-USAGE-02]'],
     [['list', '--out'], '--out needs a value [E-USAGE-02]'],
-    [['list', '--out='], 'out is empty; it needs a value [E-USAGE-02]'],
+    [['list', '--out='], '--out is empty; it needs a value [E-USAGE-02]'],
+    [['list', '-o', ''], '-o is empty; it needs a value [E-USAGE-02]'],
     [['check', ''], 'file is empty; it needs a value [E-USAGE-02]'],
     [['list', '-o', 'a', '--out', 'b'], '--out is given 2 times; give it once [E-USAGE-02]'],
   ])('settings %j', async (args, sentence) => {

@@ -31,7 +31,7 @@ describe('replay --check', () => {
     const settings = initialSettings();
     const core = create(settings, calibrationForReadings(Input.All & ~Input.Feedback), LIMITS);
     const readings = { ...goodReadings(settings, false), arm: 0 };
-    const checker = new Checker(false);
+    const checker = new Checker(undefined);
     for (let ms = 0; ms < 200; ms += 20) {
       readings.nowMs = ms;
       tick(core, readings);

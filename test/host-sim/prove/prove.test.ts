@@ -4,12 +4,20 @@
  * small trace that `replay` opens. The command's options are tried through the command line.
  */
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  symlinkSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { Readable } from 'node:stream';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type * as SettingsCheck from '../../../controller/settings-check.js';
+import { checkApart } from '../../../host-sim/files.js';
 import type { Amount } from '../../../host-sim/prove/amount.js';
 import { firstDifference, parseReport } from '../../../host-sim/prove/again.js';
 import { evidencePage } from '../../../host-sim/prove/page.js';
@@ -104,9 +112,71 @@ describe('the report', () => {
     ['{', 'r.json is no evidence report: '],
     ['{"kind":"other"}', 'it must have "kind": "smirr-evidence"'],
     ['{"kind":"smirr-evidence","formatVersion":2}', 'has formatVersion 2; this smirr reads 1'],
-    ['{"kind":"smirr-evidence","formatVersion":1}', 'seed is undefined; it must be a whole number'],
+    [
+      '{"kind":"smirr-evidence","formatVersion":1}',
+      'r.json: seed is missing; it must be a whole number from 0 to 2147483647',
+    ],
   ])('%s is refused in one sentence', (text, sentence) => {
     expect(() => parseReport(text, 'r.json')).toThrow(sentence);
+  });
+
+  /** The report with something else at a place; undefined takes it away. */
+  function edited(place: string, value: unknown): string {
+    const copy = JSON.parse(JSON.stringify(report)) as Record<string, unknown>;
+    const names = place.split('.');
+    const last = names.pop()!;
+    const record = names.reduce((at, name) => at[name] as Record<string, unknown>, copy);
+    record[last] = value;
+    return JSON.stringify(copy);
+  }
+
+  it.each<[string, unknown, string]>([
+    ['seed', -5, 'is -5; it must be a whole number from 0 to 2147483647'],
+    ['seed', 1.5, 'is 1.5; it must be a whole number from 0 to 2147483647'],
+    ['amount', 5000, 'is 5000; it must be "quick" or a number of hours from 0.01 to 100'],
+    ['amount', 'slow', 'is "slow"; it must be "quick" or a number of hours from 0.01 to 100'],
+    ['tested', undefined, 'is missing; it must be a record'],
+    ['tested.bundleSha256', undefined, 'is missing; it must be text'],
+    ['tested.settingsName', 3, 'is 3; it must be text'],
+    ['tested.settings', [], 'is []; it must be a record'],
+    ['tested.settings.burstMss', 1, 'is no setting; did you mean burstMs?'],
+    ['tested.settings.burstMs', undefined, 'is missing'],
+    ['tested.settings.burstMs', 99_000, 'breaks a rule: burst is 99 s; it must be '],
+    [
+      'tested.settings.tempOnDc',
+      799,
+      'breaks a rule: tempOn is 79.9 degC; it must be under tempHot',
+    ],
+    ['tested.traces', undefined, 'is missing; it must be a list of traces with name and sha256'],
+    ['tested.traces', [{ name: 'a' }], 'is [{"name":"a"}]; it must be a list of traces with'],
+    ['tested.reading', 'x', 'is "x"; it must be a record'],
+    ['tested.reading.baro', 990, 'is nothing that says how traces are read'],
+    ['tested.reading.between', 'spline', 'is "spline", which it cannot be'],
+    ['tested.reading.tankUl', -1, 'is -1; it must be from 0 to the tank, 3000000'],
+    ['tested.reading', { holdMs: 1 }, 'breaks a bound: --hold 0.001 s is out of range: 0.1..60 s'],
+    ['general', undefined, 'is missing; it must be a list'],
+    ['ways', 5, 'is 5; it must be a record'],
+  ])('is refused with %s %j', (place, value, what) => {
+    let fault: unknown;
+    try {
+      parseReport(edited(place, value), 'r.json');
+    } catch (error) {
+      fault = error;
+    }
+    expect(fault).toMatchObject({ code: 'E-PROVE-04', exit: 3, file: 'r.json', column: place });
+    expect((fault as Error).message).toContain(`r.json: ${place} ${what}`);
+  });
+
+  it('of another core is told apart before anything is tried', async () => {
+    const file = path.join(folder, 'other.json');
+    writeFileSync(file, edited('tested.fingerprint', 'AAAA-AAAA').replace('"quick"', '100'));
+    const { exit, out, err } = await smirr('prove', '--again', file);
+    expect({ exit, err }).toEqual({ exit: 1, err: '' });
+    expect(out).toMatch(
+      /^it differs: tested\.fingerprint is "AAAA-AAAA" there and "[^"]*" here; it cannot come out the same, so nothing was tried\n$/u,
+    );
+    const { out: json } = await smirr('prove', '--again', file, '--json');
+    expect(JSON.parse(json)).toMatchObject({ same: false, tried: false });
   });
 
   it('names the first place in which another differs', () => {
@@ -194,6 +264,45 @@ describe('smirr prove', () => {
     expect(exit).toBe(3);
     expect(err).toContain('E-FILE-05');
     expect(readFileSync(file, 'utf8')).toBe(text);
+  });
+
+  it.each([
+    [['--html', 'a.html', '--pdf', 'a.html'], '--html and --pdf both go to a.html'],
+    [['--html', './x', '--violation', 'sub/../x'], '--html and --violation both go to sub/../x'],
+    [['--pdf', 'violation.csv'], '--pdf and the default of --violation both go to violation.csv'],
+    [
+      ['--html', 'violation.settings.yaml'],
+      '--html and the settings beside --violation both go to',
+    ],
+  ])('refuses two results in one file before it begins: %j', async (args, sentence) => {
+    const { exit, out, err } = await smirr('prove', '--hours', '100', ...args);
+    expect({ exit, out }).toEqual({ exit: 2, out: '' });
+    expect(err).toContain(`smirr: ${sentence}`);
+    expect(err).toContain('give each its own file [E-USAGE-02]');
+  });
+
+  it('sees two names of one file as one, and lets a device take several', async () => {
+    const [one, other] = ['one.html', 'other.html'].map((name) => path.join(folder, name));
+    writeFileSync(one, '');
+    symlinkSync(one, other);
+    const linked = await smirr('prove', '--hours', '100', '--html', one, '--violation', other);
+    expect(linked.err).toContain('--html and --violation both go to');
+    await expect(checkApart([...'ab'].map((name) => [name, '/dev/null']))).resolves.toBeUndefined();
+  });
+
+  it.each(['--html', '--pdf', '--violation'])('needs a file for %s', async (option) => {
+    const { exit, err } = await smirr('prove', '--hours', '100', option, '-');
+    expect(exit).toBe(2);
+    expect(err).toContain(`${option} needs a file; it cannot be standard output (-)`);
+  });
+
+  it.each([
+    ['demo:hott', 'demo:hott is no built-in demo; did you mean demo:hot? [E-USAGE-02]'],
+    ['demo:hot', 'demo:hot is tried in any case; name recorded runs, or none [E-USAGE-02]'],
+  ])('takes no demo: %s', async (demo, sentence) => {
+    const { exit, err } = await smirr('prove', '--quick', demo);
+    expect(exit).toBe(2);
+    expect(err).toContain(`smirr: ${sentence}\n`);
   });
 
   it('names a report that is not there', async () => {

@@ -3,7 +3,7 @@
  * --quick`, edges first, stopping at the first violation. The core as it is passes the same. Compiled
  * files are used throughout (`npm test` builds them).
  */
-import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { Readable } from 'node:stream';
@@ -16,8 +16,9 @@ import type { Calibration } from '../../../controller/calibration.js';
 import { readCalibration } from '../../../host-sim/calibration/read.js';
 import type * as Codes from '../../../host-sim/prove/codes.js';
 import type * as Refused from '../../../host-sim/prove/refused.js';
+import { brokenSubject, subjectIn } from './broken.js';
 import { compiled, DIST } from './compiled.js';
-import { SABOTAGES, type Sabotage } from './sabotages.js';
+import { SABOTAGES } from './sabotages.js';
 
 let folder = '';
 let tryOut: typeof TryOut;
@@ -29,7 +30,6 @@ let settings: ReturnType<typeof SettingsCheck.initialSettings>;
 
 beforeAll(async () => {
   folder = mkdtempSync(path.join(tmpdir(), 'smirr-sabotage-'));
-  writeFileSync(path.join(folder, 'package.json'), '{"type":"module"}');
   tryOut = await compiled('host-sim/prove/try-out.js');
   tallies = await compiled('host-sim/prove/tally.js');
   const check = await compiled<typeof SettingsCheck>('controller/settings-check.js');
@@ -39,24 +39,6 @@ beforeAll(async () => {
   ({ calibration } = await readCalibration('boards/pico/calibration.yaml', Readable.from([])));
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
-
-/** The functions of a compiled core in a folder. */
-async function subjectIn(place: string): Promise<Subject> {
-  const parts = ['core.js', 'self-check.js', 'snapshot.js'];
-  const modules = await Promise.all(parts.map((part) => compiled<object>(path.join(place, part))));
-  return Object.assign({}, ...modules) as Subject;
-}
-
-/** A copy of the compiled core with one line changed. */
-async function sabotaged({ file, from, to }: Sabotage, index: number): Promise<Subject> {
-  const place = path.join(folder, String(index));
-  cpSync(path.join(DIST, 'controller'), place, { recursive: true });
-  const target = path.join(place, file);
-  const parts = readFileSync(target, 'utf8').split(from);
-  expect(parts.length, `'${from}' must stand once in ${file}`).toBe(2);
-  writeFileSync(target, parts.join(to));
-  return subjectIn(place);
-}
 
 /** Edges first, then search, until the first violation; the property that broke, or ''. */
 function hunt(subject: Subject): string {
@@ -87,7 +69,8 @@ describe('sabotages of the core', () => {
   it.each(SABOTAGES.map((sabotage, index) => ({ ...sabotage, index })))(
     'caught: $name',
     async (sabotage) => {
-      expect(hunt(await sabotaged(sabotage, sabotage.index))).not.toBe('');
+      const place = path.join(folder, String(sabotage.index));
+      expect(hunt(await brokenSubject(place, sabotage))).not.toBe('');
     },
   );
 });
