@@ -7,7 +7,7 @@ import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
 import { settingsApart } from './apart.js';
 import { CONTRACT } from './contract.js';
 import { edgesFor } from './edges.js';
-import { needsOf } from './needs.js';
+import { needsOf, whyNoSpray } from './needs.js';
 import { closestCall } from './picture.js';
 import { plan } from './plan.js';
 import type { Player } from './player.js';
@@ -129,16 +129,21 @@ export function generalEvidence(tallied: Tallied): GeneralEvidence[] {
     }));
 }
 
-/** Properties and causes that never came, a sentence each. */
+/** Properties and causes that never came, or never with a spray to cut, a sentence each. */
 export function neverMet(tallied: Tallied, cutoffs: readonly CutoffEvidence[]): string[] {
   const { tally } = tallied;
   const properties = usualPlayer(tallied)
     .obligations.properties.filter(({ id }) => resultOf(tally, id) === 'not shown')
     .map(({ id }) => `${id}: its condition never came`);
   const causes = cutoffs.flatMap(({ id, met, causes: rows }) =>
-    rows
-      .filter((row) => met > 0 && row.met === 0)
-      .map(({ words }) => `${id} when ${words}: it never came in force by that`),
+    rows.flatMap((row) => {
+      const { words } = row;
+      if (met > 0 && row.met === 0) return [`${id} when ${words}: it never came in force by that`];
+      const isShown = row.met === 0 || row.cut > 0 || whyNoSpray(words) !== '';
+      return isShown
+        ? []
+        : [`${id} when ${words}: no spray that it could cut ran until it was due`];
+    }),
   );
   return [...properties, ...causes];
 }

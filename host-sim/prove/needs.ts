@@ -61,3 +61,19 @@ export const WORDS_WITH_NEEDS: readonly string[] = Object.keys(NEEDS);
 export function needsOf(words: string, car: Car): string {
   return words in NEEDS ? NEEDS[words](car) : '';
 }
+
+/** Causes that come in force only when no spray that they stop can run, and why. */
+const NO_SPRAY_THEN: Readonly<Record<string, string>> = {
+  'the button stays closed': 'a spray by the button begins with the press and ends before that',
+  'the pump draws though commanded off': 'the pump is commanded off then',
+  'the settings forbid this kind of spray': 'it is in force from the first tick on',
+  'the last reset was not expected': 'it is in force from the boot on',
+};
+
+/** Why the cause with these words never cuts a spray that runs; '' if it can. */
+export function whyNoSpray(words: string): string {
+  return NO_SPRAY_THEN[words] ?? '';
+}
+
+/** The causes that never cut a spray, by their words. */
+export const WORDS_WITHOUT_SPRAY: readonly string[] = Object.keys(NO_SPRAY_THEN);

@@ -58,22 +58,21 @@ function bold(words: string): string {
 function causeLine(cause: CauseEvidence, isSaidAbove: boolean): string {
   const { words, debounceMs, began, met, cut, endedOtherwise } = cause;
   const needs = needsText(cause);
-  const inside = needs === '' ? '' : `<span class="under">${escaped(needs)}</span>`;
   const never = met === 0 ? bold('never') : decimal(met, 0);
-  const others = isSaidAbove ? '' : otherSettingsText(cause);
+  const others = isSaidAbove ? '' : otherSettingsText(cause).slice(2);
+  const under = [needs, others]
+    .filter((text) => text !== '')
+    .map((text) => `<span class="under">${escaped(text)}</span>`);
   const cells: [string, string][] = [
     ['debounce', debounceMs === 0 ? 'none' : `${decimal(debounceMs, 0)}${NBSP}ms`],
     ['condition came', decimal(began, 0)],
-    [
-      'in force by it',
-      others === '' ? never : `${never}<span class="under">${escaped(others.slice(2))}</span>`,
-    ],
+    ['in force by it', never],
     ['sprays cut', decimal(cut, 0)],
     ['ended otherwise', decimal(endedOtherwise, 0)],
     ['worst reaction', escaped(reactionText(cause))],
   ];
   const tds = cells.map(([name, cell]) => `<td data-name="${name}"><div>${cell}</div></td>`);
-  return `<tr class="cause"><th scope="row" class="wrap">${escaped(words)}${inside}</th>${tds.join('')}</tr>`;
+  return `<tr class="cause"><th scope="row" class="wrap">${escaped(words)}${under.join('')}</th>${tds.join('')}</tr>`;
 }
 
 function pictureLine(call: ClosestCall): string {

@@ -37,7 +37,7 @@ export function evidenceStyle(running: string): string {
 .stack td[data-name],.cutoffs .head td{display:grid;grid-template-columns:minmax(84px,30%) minmax(0,1fr);gap:10px}
 td[data-name]::before{content:attr(data-name);color:var(--soft);font-size:13px}
 .cutoffs .cause{display:grid;grid-template-columns:repeat(3,minmax(0,1fr));gap:4px 10px;margin-left:14px}
-.cutoffs .cause th{grid-column:1/-1;padding:0}.cutoffs .cause td{padding:0}.cutoffs .cause td:last-child{grid-column:2/-1}
+.cutoffs .cause th{grid-column:1/-1;padding:0}.cutoffs .cause td{padding:0}
 .cutoffs .call{margin-left:14px}.cutoffs .call td{padding:6px 0}
 .signed{grid-template-columns:minmax(0,1fr)}
 }

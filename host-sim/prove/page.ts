@@ -59,11 +59,13 @@ function subtitle({ date, seed, amount, tested }: EvidenceReport): string {
 function numbers({ ways, cutoffs: rows }: EvidenceReport): string {
   const { faults: f } = ways;
   const branches = f.branches + f.resets + f.flips + f.settingFlips + f.recordFlips;
+  const held = rows.filter(({ result }) => result === 'held');
+  const others = held.filter(({ metAsTested }) => metAsTested === 0).length;
   const states = ways.exhaustive.reduce((sum, view) => sum + view.states, 0);
   const items: [number, string][] = [
     [
-      rows.filter(({ result }) => result === 'held').length,
-      `cutoffs that were tried and held, of ${rows.length}`,
+      held.length,
+      `cutoffs that were tried and held, of ${rows.length}${others === 0 ? '' : `; ${others} of them in other settings only`}`,
     ],
     [ways.edges, `edges, ${decimal(ways.generalEdges, 0)} of them about general properties`],
     [ways.randomTries + ways.guidedTries, 'tries of a minute'],
@@ -117,7 +119,7 @@ function under(text: string): string {
 
 function general({ general: rows }: EvidenceReport): string {
   return table(
-    ['property', 'what it says', 'met', 'result'],
+    ['property', 'what it says', 'its condition came', 'result'],
     rows.map((row) => [
       escaped(row.id),
       escaped(row.sentence),

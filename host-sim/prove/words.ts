@@ -2,11 +2,16 @@
  * What came of a cutoff and of each of its causes, in words that page and text share.
  */
 import { counted, decimal, NBSP } from '../report/format.js';
+import { whyNoSpray } from './needs.js';
 import type { CauseEvidence, ClosestCall, MetEvidence, Result } from './report.js';
 
 /** The worst reaction of a cause against its limit. */
-export function reactionText({ cut, debounceMs, worstMs, withinMs }: CauseEvidence): string {
-  if (cut === 0) return 'no spray ran until it was due';
+export function reactionText(cause: CauseEvidence): string {
+  const { words, cut, debounceMs, worstMs, withinMs } = cause;
+  if (cut === 0) {
+    const why = whyNoSpray(words);
+    return `no spray ran until it was due${why === '' ? '' : `; none can: ${why}`}`;
+  }
   if (debounceMs > 0 || worstMs > 0) {
     const late = debounceMs > 0 ? '' : ', which is due at once';
     return `${decimal(worstMs, 0)} of ${decimal(withinMs, 0)}${NBSP}ms${late}`;

@@ -10,7 +10,9 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { initialSettings } from '../../../controller/settings-check.js';
 import { settingsApart } from '../../../host-sim/prove/apart.js';
 import type { Amount } from '../../../host-sim/prove/amount.js';
+import { WORDS_WITH_NEEDS, WORDS_WITHOUT_SPRAY } from '../../../host-sim/prove/needs.js';
 import { outcomeOf } from '../../../host-sim/prove/outcome.js';
+import type * as ExhaustiveModule from '../../../host-sim/prove/exhaustive.js';
 import { evidencePage } from '../../../host-sim/prove/page.js';
 import { cssString } from '../../../host-sim/prove/page-style.js';
 import type * as ProveModule from '../../../host-sim/prove/prove.js';
@@ -19,6 +21,7 @@ import type {
   CutoffEvidence,
   EvidenceReport,
 } from '../../../host-sim/prove/report.js';
+import type * as SubjectModule from '../../../host-sim/prove/subject.js';
 import { evidenceText } from '../../../host-sim/prove/text.js';
 import { captionOf, reactionText, resultText } from '../../../host-sim/prove/words.js';
 import { compiled, DIST } from './compiled.js';
@@ -102,7 +105,9 @@ describe('a spray that ended before the cutoff was due', () => {
     const stuck = cause('button-stuck', 'the button stays closed');
     expect(stuck).toMatchObject({ cut: 0, worstMs: -1 });
     expect(stuck.endedOtherwise).toBeGreaterThan(0);
-    expect(reactionText(stuck)).toBe('no spray ran until it was due');
+    expect(reactionText(stuck)).toBe(
+      'no spray ran until it was due; none can: a spray by the button begins with the press and ends before that',
+    );
     onPage('no spray ran until it was due');
   });
 
@@ -112,6 +117,23 @@ describe('a spray that ended before the cutoff was due', () => {
         if (cut > 0) expect(worstMs, words).toBeGreaterThanOrEqual(debounceMs);
       }
     }
+  });
+});
+
+describe('a cause that cut no spray', () => {
+  it('is listed as not shown, unless no spray can run then', () => {
+    const none = report.cutoffs.flatMap(({ causes }) => causes.filter(({ cut }) => cut === 0));
+    const text = report.notShown.join('\n');
+    expect(none.length).toBeGreaterThan(WORDS_WITHOUT_SPRAY.length);
+    for (const { words } of none) {
+      const isListed = text.includes(`${words}: no spray that it could cut ran until it was due`);
+      expect(isListed, words).toBe(!WORDS_WITHOUT_SPRAY.includes(words));
+    }
+  });
+
+  it('has words that a cause has: those with a time inside as well', () => {
+    const words = report.cutoffs.flatMap(({ causes }) => causes.map((row) => row.words));
+    for (const each of [...WORDS_WITHOUT_SPRAY, ...WORDS_WITH_NEEDS]) expect(words).toContain(each);
   });
 });
 
@@ -167,6 +189,29 @@ describe('numbers', () => {
   it('of pairs are told as part of all branches', () => {
     expect(page).toMatch(/branch(es)? in all runs, pairs and recorded runs among them/u);
     expect(page).toMatch(/\d\u00a0branch(es)? of them, at/u);
+  });
+});
+
+describe('way 4', () => {
+  it('says which cutoffs came in force in each view, and that its settings are its own', () => {
+    const views = Object.fromEntries(
+      report.ways.exhaustive.map(({ view, cameInForce }) => [view, cameInForce]),
+    );
+    // levelAfter is 2 s at least: the small scope does not reach so far.
+    expect(views['level alone']).toEqual([]);
+    expect(page).toMatch(/4\. Exhaustive: level alone<\/th>[^/]+no cutoff came in force/u);
+    onPage('its counts are the same whatever settings are tested');
+  });
+
+  it('counts the same in other settings', async () => {
+    const { tryAll } = await compiled<typeof ExhaustiveModule>('host-sim/prove/exhaustive.js');
+    const { SHIPPED } = await compiled<typeof SubjectModule>('host-sim/prove/subject.js');
+    const s = initialSettings();
+    const others = { ...s, tempOnDc: 500, floorDc: 200, restMs: 8000, levelAfterMs: 3000 };
+    const countsOf = (settings: typeof s) =>
+      tryAll(SHIPPED, settings, 300, { progress: () => undefined, isOver: () => false }).results;
+    expect(countsOf(others)).toEqual(countsOf(s));
+    expect(countsOf(s)[0].cameInForce).toContain('disarmed');
   });
 });
 
