@@ -79,7 +79,7 @@ function pictureLine(call: ClosestCall): string {
   const { plan, seen } = captionOf(call);
   return (
     `<tr class="call"><td colspan="7"><figure>${picture(call, seen)}` +
-    `<figcaption><span class="call-name">closest call</span> ${escaped(plan)}. ${escaped(seen)}</figcaption></figure></td></tr>`
+    `<figcaption><span class="call-name">closest call:</span> ${escaped(plan)}. ${escaped(seen)}</figcaption></figure></td></tr>`
   );
 }
 

@@ -43,7 +43,7 @@ td[data-name]::before{content:attr(data-name);color:var(--soft);font-size:13px}
 }
 @media print{
 @page{margin:17mm 11mm 12mm;@top-left{content:${cssString(running)};font:9pt sans-serif;color:#5c646c}@bottom-right{content:counter(page) " of " counter(pages);font:9pt sans-serif;color:#5c646c}}
-.cutoffs tbody{break-inside:avoid}ul.plain,.cutoffs .head .under{max-width:none}.settings{columns:5;font-size:12px}.signed{break-inside:avoid}
+.cutoffs tbody{break-inside:avoid}ul.plain,.cutoffs .head .under{max-width:none}.settings{columns:5;font-size:12px}.looked,section:has(.looked){break-inside:avoid}
 }
 </style>`;
 }

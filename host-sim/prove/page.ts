@@ -171,7 +171,7 @@ function signature(): string {
   const lines = ['place', 'date', 'name', 'signature'];
   const note =
     'To be filled in by whoever looked at this report. It says that it was looked at, and nothing about compliance.';
-  return `<p>${escaped(note)}</p><div class="signed">${lines.map((line) => `<div>${line}</div>`).join('')}</div>`;
+  return `<div class="looked"><p>${escaped(note)}</p><div class="signed">${lines.map((line) => `<div>${line}</div>`).join('')}</div></div>`;
 }
 
 function chip({ ways: { chip: rows } }: EvidenceReport): string {

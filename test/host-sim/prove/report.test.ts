@@ -24,6 +24,7 @@ import type {
 import type * as SubjectModule from '../../../host-sim/prove/subject.js';
 import { evidenceText } from '../../../host-sim/prove/text.js';
 import { captionOf, reactionText, resultText } from '../../../host-sim/prove/words.js';
+import { executablePath, launch } from '../workbench/browser-kit.js';
 import { compiled, DIST } from './compiled.js';
 
 /** Edges, and next to nothing beside them. */
@@ -286,4 +287,28 @@ describe('the page', () => {
     expect(cssString('</style>"\\\n')).toBe('"\\3c \\2f style\\3e \\22 \\5c \\a "');
     expect(page).toMatch(/place<\/div><div>date<\/div><div>name<\/div><div>signature/u);
   });
+});
+
+describe.skipIf(executablePath === undefined)('the page in a browser', () => {
+  it('shows all of each row on a screen of 400 pixels, and keeps the lines to sign on one sheet', async () => {
+    const browser = await launch();
+    try {
+      const tab = await browser.newPage({ viewport: { width: 400, height: 900 } });
+      await tab.setContent(page);
+      const cutOff = await tab.evaluate(() =>
+        [...document.querySelectorAll('td, th, svg, dd')]
+          .filter((each) => each.getBoundingClientRect().right > 400)
+          .map((each) => each.textContent),
+      );
+      expect(cutOff).toEqual([]);
+      // Place, date, name and signature stay on one sheet.
+      await tab.emulateMedia({ media: 'print' });
+      const kept = await tab.evaluate(
+        () => getComputedStyle(document.querySelector('.signed')!.parentElement!).breakInside,
+      );
+      expect(kept).toBe('avoid');
+    } finally {
+      await browser.close();
+    }
+  }, 60_000);
 });
