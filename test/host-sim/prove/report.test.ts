@@ -295,16 +295,14 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     try {
       const tab = await browser.newPage({ viewport: { width: 400, height: 900 } });
       await tab.setContent(page);
-      const cutOff = await tab.evaluate(() =>
-        [...document.querySelectorAll('td, th, svg, dd')]
-          .filter((each) => each.getBoundingClientRect().right > 400)
-          .map((each) => each.textContent),
+      const cutOff = await tab.evaluate<string[]>(
+        `[...document.querySelectorAll('td, th, svg, dd')].filter((each) => each.getBoundingClientRect().right > 400).map((each) => each.textContent)`,
       );
       expect(cutOff).toEqual([]);
       // Place, date, name and signature stay on one sheet.
       await tab.emulateMedia({ media: 'print' });
-      const kept = await tab.evaluate(
-        () => getComputedStyle(document.querySelector('.signed')!.parentElement!).breakInside,
+      const kept = await tab.evaluate<string>(
+        "getComputedStyle(document.querySelector('.looked')).breakInside",
       );
       expect(kept).toBe('avoid');
     } finally {
