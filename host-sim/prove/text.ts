@@ -2,7 +2,7 @@
  * The evidence as text for a terminal: the outcome, a line for each cutoff, the counts, and what is not
  * shown.
  */
-import { forTerminal } from '../report/format.js';
+import { counted, forTerminal } from '../report/format.js';
 import { SETTINGS_WORDS_CAUTIONS } from './cautions.js';
 
 import { flipsText, pairsText, SCALED_NOTE } from './ways.js';
@@ -74,8 +74,8 @@ function causeText(cause: CauseEvidence): string {
   const debounce = debounceMs === 0 ? '' : ` for ${debounceMs} ms`;
   const needs = debounceMs === 0 ? needsText(cause) : '';
   const parts = [
-    `came ${began} times, in force by it ${met} times`,
-    `cut ${cut} sprays, ${endedOtherwise} ended otherwise`,
+    `came ${counted(began, 'time')}, in force by it ${counted(met, 'time')}`,
+    `cut ${counted(cut, 'spray')}, ${endedOtherwise} ended otherwise`,
     reactionText(cause),
     ...(needs === '' ? [] : [needs]),
   ];

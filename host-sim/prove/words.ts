@@ -7,7 +7,8 @@ import type { CauseEvidence, ClosestCall, MetEvidence, Result } from './report.j
 
 /** The worst reaction of a cause against its limit. */
 export function reactionText(cause: CauseEvidence): string {
-  const { words, cut, debounceMs, worstMs, withinMs } = cause;
+  const { words, met, cut, debounceMs, worstMs, withinMs } = cause;
+  if (met === 0) return 'it never came in force by this';
   if (cut === 0) {
     const why = whyNoSpray(words);
     return `no spray ran until it was due${why === '' ? '' : `; none can: ${why}`}`;

@@ -132,6 +132,11 @@ describe('a cause that cut no spray', () => {
     }
   });
 
+  it('says nothing of sprays if it never came in force', () => {
+    const never = { ...cause('disarmed', 'the arm switch is open'), met: 0, cut: 0, worstMs: -1 };
+    expect(reactionText(never)).toBe('it never came in force by this');
+  });
+
   it('has words that a cause has: those with a time inside as well', () => {
     const words = report.cutoffs.flatMap(({ causes }) => causes.map((row) => row.words));
     for (const each of [...WORDS_WITHOUT_SPRAY, ...WORDS_WITH_NEEDS]) expect(words).toContain(each);
