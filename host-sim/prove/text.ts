@@ -4,7 +4,6 @@
  */
 import { counted, forTerminal } from '../report/format.js';
 import { SETTINGS_WORDS_CAUTIONS } from './cautions.js';
-
 import { flipsText, pairsText, SCALED_NOTE } from './ways.js';
 import { isInTime } from './prove.js';
 import type { CauseEvidence, CutoffEvidence, EvidenceReport } from './report.js';
@@ -66,7 +65,7 @@ function cutoffLines(row: CutoffEvidence): string[] {
   const { id, result, letsGoResult, edges, met, causes } = row;
   const came = resultText(result, row);
   const both = result === letsGoResult ? came : `${came}; lets go: ${letsGoResult}`;
-  return [`  ${id}: ${both}; ${edges} edges, in force ${met} times`, ...causes.map(causeText)];
+  return [`  ${id}: ${both}; ${counted(edges, 'edge')}, in force ${counted(met, 'time')}`, ...causes.map(causeText)];
 }
 
 function causeText(cause: CauseEvidence): string {
