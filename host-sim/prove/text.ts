@@ -65,7 +65,10 @@ function cutoffLines(row: CutoffEvidence): string[] {
   const { id, result, letsGoResult, edges, met, causes } = row;
   const came = resultText(result, row);
   const both = result === letsGoResult ? came : `${came}; lets go: ${letsGoResult}`;
-  return [`  ${id}: ${both}; ${counted(edges, 'edge')}, in force ${counted(met, 'time')}`, ...causes.map(causeText)];
+  return [
+    `  ${id}: ${both}; ${counted(edges, 'edge')}, in force ${counted(met, 'time')}`,
+    ...causes.map(causeText),
+  ];
 }
 
 function causeText(cause: CauseEvidence): string {
