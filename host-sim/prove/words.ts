@@ -46,11 +46,15 @@ export function captionOf(call: ClosestCall): { plan: string; seen: string } {
       ? 'in the same tick the cutoff comes in force and the pump goes off'
       : `the cutoff comes in force and the pump goes off ${decimal(reactionMs, 0)}${NBSP}ms later, of ${decimal(withinMs, 0)}${NBSP}ms`;
   return {
-    plan: `${wayText(way)}, plan “${plan}”${settings}`,
+    plan: `${planText(way, plan)}${settings}`,
     seen: `Seen: “${cause}” ${begins}; ${off}. ${counted(onText.length, 'column')} of 20${NBSP}ms.`,
   };
 }
 
-function wayText(way: string): string {
-  return way.slice(0, 1).toUpperCase() + way.slice(1);
+/** The way with its plan: an edge's name says what it does, a try of the search has only a number. */
+function planText(way: string, plan: string): string {
+  if (way === 'search') return `Search, a minute of changes by chance (${plan})`;
+  if (way === 'guided search')
+    return `Search, a minute of changes bred towards a deadline (${plan})`;
+  return `${way.slice(0, 1).toUpperCase()}${way.slice(1)}, plan “${plan}”`;
 }

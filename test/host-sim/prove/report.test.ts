@@ -267,6 +267,8 @@ describe('a picture', () => {
     expect(plan).toMatch(/^Edges, plan “arm switch open: .+”$/u);
     expect(seen).toContain('the cutoff comes in force and the pump goes off 40\u00a0ms later');
     onPage(seen);
+    const found = { ...cutoff('disarmed').closest!, way: 'search', plan: 'try 181' };
+    expect(captionOf(found).plan).toBe('Search, a minute of changes by chance (try 181)');
   });
 });
 
