@@ -223,7 +223,7 @@ async function replayOne(
     if (writePage) {
       const { replayPage } = await import('../report/page.js');
       terminal.progress(`drawing ${pathOfPage}`);
-      writePage(replayPage(run, compared));
+      writePage(replayPage(run, compared, checker?.result));
     }
     results.commit();
     return { run, compared, check: checker?.result };

@@ -7,6 +7,7 @@ import type { Core } from '../../controller/core.js';
 import type { Readings } from '../../controller/readings.js';
 import type { DriveOptions } from '../replay/drive.js';
 import { forTerminal } from '../report/format.js';
+import { fold } from '../shown.js';
 import { CONTRACT } from './contract.js';
 import { obligationsOf, type Obligations } from './properties.js';
 import { makeTold, monitorOf, type CoreMonitor } from './signals.js';
@@ -70,7 +71,9 @@ export class Checker {
   }
 }
 
-/** A result in words: a line, and one for each violation. */
+const LINE_LENGTH_MAX = 100;
+
+/** A result in words: a line, one for each violation, and the names of what is not shown. */
 export function checkText({ ticks, held, violated, notShown }: CheckResult): string {
   const shown = `${held} properties held in all of ${ticks} ticks`;
   const left = `${notShown.length} are not shown: their condition never came`;
@@ -78,5 +81,8 @@ export function checkText({ ticks, held, violated, notShown }: CheckResult): str
     ({ property, sentence, atMs }) =>
       `violated at ${(atMs / 1000).toFixed(2)} s: ${property}. ${sentence}`,
   );
-  return forTerminal([`check: ${shown}; ${left}`, ...lines, ''].join('\n'));
+  const names =
+    notShown.length === 0 ? [] : fold(`not shown: ${notShown.join('; ')}`, LINE_LENGTH_MAX);
+  const folded = names.map((line, index) => (index === 0 ? line : `  ${line}`));
+  return forTerminal([`check: ${shown}; ${left}`, ...lines, ...folded, ''].join('\n'));
 }

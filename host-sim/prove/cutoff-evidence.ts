@@ -132,13 +132,18 @@ export function generalEvidence(tallied: Tallied): GeneralEvidence[] {
 /** Properties and causes that never came, or never with a spray to cut, a sentence each. */
 export function neverMet(tallied: Tallied, cutoffs: readonly CutoffEvidence[]): string[] {
   const { tally } = tallied;
+  const isStopped = tally.violations.length > 0;
+  const came = isStopped ? 'had not come when it stopped' : 'never came';
+  const byThat = isStopped
+    ? 'had not come in force by that when it stopped'
+    : 'never came in force by that';
   const properties = usualPlayer(tallied)
     .obligations.properties.filter(({ id }) => resultOf(tally, id) === 'not shown')
-    .map(({ id }) => `${id}: its condition never came`);
+    .map(({ id }) => `${id}: its condition ${came}`);
   const causes = cutoffs.flatMap(({ id, met, causes: rows }) =>
     rows.flatMap((row) => {
       const { words } = row;
-      if (met > 0 && row.met === 0) return [`${id} when ${words}: it never came in force by that`];
+      if (met > 0 && row.met === 0) return [`${id} when ${words}: it ${byThat}`];
       const isShown = row.met === 0 || row.cut > 0 || whyNoSpray(words) !== '';
       return isShown
         ? []

@@ -4,13 +4,17 @@
  */
 import { counted, decimal, NBSP } from '../report/format.js';
 import type { EvidenceReport } from './report.js';
+import { stoppedText } from './way-states.js';
 
 /** The outcome in words. */
 export function outcomeOf(report: Omit<EvidenceReport, 'outcome'>): string {
   const { ways, violations: found, notShown } = report;
   const how = `In ${counted(ways.ticks, 'tick')}`;
-  if (found.length > 0)
-    return `${how} the property "${found[0].property}" was violated: ${found[0].sentence}`;
+  if (found.length > 0) {
+    const stopped = stoppedText(ways.tried);
+    const violated = `${how} the property "${found[0].property}" was violated: ${found[0].sentence}`;
+    return stopped === '' ? violated : `${violated} ${stopped}`;
+  }
   const held = `${how} no property was violated${unlessStrayed(report)}`;
   if (!report.passed) return `${held}, but on the emulated board a pin was late.`;
   const left = counted(notShown.length, 'thing');

@@ -13,6 +13,7 @@ import { evidenceStyle } from './page-style.js';
 import type { EvidenceReport, Tested } from './report.js';
 import { foundByText, replayText } from './violation-words.js';
 import { resultText } from './words.js';
+import type { WayState } from './way-states.js';
 import { SCALED_NOTE, wayRows } from './ways.js';
 
 /** The page of a report. */
@@ -62,19 +63,25 @@ function numbers({ ways, cutoffs: rows }: EvidenceReport): string {
   const held = rows.filter(({ result }) => result === 'held');
   const others = held.filter(({ metAsTested }) => metAsTested === 0).length;
   const states = ways.exhaustive.reduce((sum, view) => sum + view.states, 0);
-  const items: [number, string][] = [
+  const items: [number, string, WayState][] = [
     [
       held.length,
       `cutoffs that were tried and held, of ${rows.length}${others === 0 ? '' : `; ${others} of them in other settings only`}`,
+      'finished',
     ],
-    [ways.edges, `edges, ${decimal(ways.generalEdges, 0)} of them about general properties`],
-    [ways.randomTries + ways.guidedTries, 'tries of a minute'],
-    [branches, 'faults, resets and changed bits'],
-    [states, 'states of the small scope'],
+    [
+      ways.edges,
+      `edges, ${decimal(ways.generalEdges, 0)} of them about general properties`,
+      ways.tried.edges,
+    ],
+    [ways.randomTries + ways.guidedTries, 'tries of a minute', ways.tried.search],
+    [branches, 'faults, resets and changed bits', ways.tried.faults],
+    [states, 'states of the small scope', ways.tried.exhaustive],
   ];
-  const cells = items.map(
-    ([value, words]) => `<div><dt>${escaped(words)}</dt><dd>${decimal(value, 0)}</dd></div>`,
-  );
+  const cells = items.map(([value, words, state]) => {
+    const text = state === 'not tried' ? state : decimal(value, 0);
+    return `<div><dt>${escaped(words)}</dt><dd>${text}</dd></div>`;
+  });
   return `<dl class="numbers">${cells.join('')}</dl>`;
 }
 

@@ -18,6 +18,7 @@ import { SHIPPED, type Subject } from './subject.js';
 import { Tally } from './tally.js';
 import { testedOf, type ToTest } from './tested.js';
 import { playersOf, tryEdges, trySearch, type Pace } from './try-out.js';
+import { WayNotes } from './way-states.js';
 import { foundInStates, isRun, smallestOf, unsavedViolation, type Smallest } from './violation.js';
 
 export interface ProveOptions extends ToTest {
@@ -50,24 +51,30 @@ export function prove(options: ProveOptions): Proved {
     isOver: () => tally.violations.length >= VIOLATIONS_MAX,
   };
   const players = playersOf(subject);
-  const edges = tryEdges(players, settings, tally, pace);
-  const codes = options.calibration ? tryCodes(subject, settings, options.calibration) : [];
-  const refused = tryRefused(subject, settings);
-  if (!pace.isOver()) {
-    const found = [...codeViolations(codes, settings), ...refusedViolations(refused, settings)];
-    tally.violations.push(...found);
-  }
-  const search = trySearch(players, settings, seed, amount, tally, pace);
+  const notes = new WayNotes(pace);
+  const { edges, codes, refused } = notes.run('edges', () => {
+    const played = tryEdges(players, settings, tally, pace);
+    const rows = options.calibration ? tryCodes(subject, settings, options.calibration) : [];
+    const counts = tryRefused(subject, settings);
+    if (!pace.isOver()) {
+      const found = [...codeViolations(rows, settings), ...refusedViolations(counts, settings)];
+      tally.violations.push(...found);
+    }
+    return { edges: played, codes: rows, refused: counts };
+  });
+  const search = notes.run('search', () => {
+    return trySearch(players, settings, seed, amount, tally, pace);
+  });
   const { traces = [] } = options;
   const given = { subject, players, settings, traces, amount: amount.faults, seed };
-  const faults = tryFaults({ ...given, tally, pace });
-  const exhaustive = pace.isOver()
-    ? { results: [], violation: undefined }
-    : tryAll(subject, settings, amount.states, pace);
-  if (exhaustive.violation) {
-    tally.violations.push(foundInStates(settings, exhaustive.violation));
-  }
-  const chip = chipOf(options, pace);
+  const faults = notes.run('faults', () => tryFaults({ ...given, tally, pace }));
+  const exhaustive = notes.run('exhaustive', () => {
+    if (pace.isOver()) return { results: [] };
+    const { results, violation } = tryAll(subject, settings, amount.states, pace);
+    if (violation) tally.violations.push(foundInStates(settings, violation));
+    return { results };
+  });
+  const chip = notes.run('chip', () => chipOf(options, pace), typeof options.pack !== 'string');
   for (const player of players.all) tally.pour(player);
   const [first] = tally.violations;
   const smallest =
@@ -81,6 +88,7 @@ export function prove(options: ProveOptions): Proved {
     cutoffs,
     general: generalEvidence(tallied),
     ways: {
+      tried: notes.states,
       edges: [...edges.values()].reduce((sum, count) => sum + count, 0),
       ...{ generalEdges: edges.get('general') ?? 0, varied: variedSettings(settings) },
       ...{ randomTries: search.random, guidedTries: search.guided },

@@ -10,6 +10,7 @@ import type { RefusedCounts } from './refused.js';
 import type { ViewResult } from './exhaustive.js';
 import type { FaultCounts } from './fault-counts.js';
 import type { Between } from '../replay/feed.js';
+import type { WayStates } from './way-states.js';
 import type { ReadOptions } from '../trace/trace.js';
 
 /** What came of a property: held, broken, or its condition never came. */
@@ -148,6 +149,8 @@ export interface EvidenceReport {
   readonly cutoffs: readonly CutoffEvidence[];
   readonly general: readonly GeneralEvidence[];
   readonly ways: {
+    /** How far each way came: the first violation ends the run. */
+    readonly tried: WayStates;
     /** All edges, and those of them that are about general properties. */
     readonly edges: number;
     readonly generalEdges: number;

@@ -21,27 +21,8 @@ export function evidenceText(report: EvidenceReport): string {
   }
   const held = general.filter(({ result }) => result === 'held').length;
   lines.push(`  ${held} of ${general.length} general properties held`, '');
-  const f = w.faults;
+  lines.push(...triedLines(w));
   lines.push(
-    `tried: ${w.edges} edges, ${w.generalEdges} of them about general properties; ${w.randomTries} random and ${w.guidedTries} guided tries of a minute;`,
-    `  ${f.branches} fault branches in all runs, and ${f.resets} resets at ${f.points} points of the demo runs;`,
-    `  of them pairs of faults, ${f.pairs} branches at ${f.pairPoints} points: ${pairsText(f)};`,
-    ...f.traces.map(
-      ({ name, points, branches }) =>
-        `  of them in ${name}: ${branches} fault branches at ${points} points, every ${f.traceEveryTicks * 20} ms;`,
-    ),
-    ...flipsText(f)
-      .split('; ')
-      .map((part) => `  changed bits: ${part};`),
-    ...w.exhaustive.map(
-      (v) =>
-        `  small scope, ${v.view}: ${v.states} states, ${v.transitions} transitions${v.isComplete ? ', all' : ''}; in force came ${v.cameInForce.join(', ') || 'nothing'}`,
-    ),
-    `  (${SCALED_NOTE})`,
-    ...w.chip.map(
-      (row) =>
-        `  board, ${row.what}: ${row.worstMs < 0 ? 'never' : `${row.worstMs} ms`} of ${row.allowedMs} ms${isInTime(row) ? '' : ', LATE'}`,
-    ),
     '',
     'not shown:',
     ...notShown.map((line) => `  ${line}`),
@@ -58,6 +39,44 @@ export function evidenceText(report: EvidenceReport): string {
   lines.push(...tested.traces.map(({ name, sha256 }) => `recorded run ${name}, SHA-256 ${sha256}`));
   lines.push(...SETTINGS_WORDS_CAUTIONS.map((line) => `! ${line}`));
   return forTerminal(`${lines.join('\n')}\n`);
+}
+
+function triedLines(w: EvidenceReport['ways']): string[] {
+  const { search, exhaustive } = w.tried;
+  return [
+    `tried: ${w.edges} edges, ${w.generalEdges} of them about general properties;`,
+    search === 'not tried'
+      ? '  tries of a minute: not tried;'
+      : `  ${w.randomTries} random and ${w.guidedTries} guided tries of a minute;`,
+    ...faultLines(w),
+    ...w.exhaustive.map(
+      (v) =>
+        `  small scope, ${v.view}: ${v.states} states, ${v.transitions} transitions${v.isComplete ? ', all' : ''}; in force came ${v.cameInForce.join(', ') || 'nothing'}`,
+    ),
+    exhaustive === 'not tried' ? '  small scope: not tried' : `  (${SCALED_NOTE})`,
+    ...w.chip.map(
+      (row) =>
+        `  board, ${row.what}: ${row.worstMs < 0 ? 'never' : `${row.worstMs} ms`} of ${row.allowedMs} ms${isInTime(row) ? '' : ', LATE'}`,
+    ),
+  ];
+}
+
+function faultLines({ faults: f, tried }: EvidenceReport['ways']): string[] {
+  if (tried.faults === 'not tried') return ['  faults, resets and changed bits: not tried;'];
+  const isLeft = (count: number) => tried.faults === 'stopped' && count === 0;
+  const pairs = isLeft(f.pairs)
+    ? 'pairs of faults: not tried'
+    : `of them pairs of faults, ${f.pairs} branches at ${f.pairPoints} points: ${pairsText(f)}`;
+  const flips = isLeft(f.flips) ? ['not tried'] : flipsText(f).split('; ');
+  return [
+    `  ${f.branches} fault branches in all runs, and ${f.resets} resets at ${f.points} points of the demo runs;`,
+    `  ${pairs};`,
+    ...f.traces.map(
+      ({ name, points, branches }) =>
+        `  of them in ${name}: ${branches} fault branches at ${points} points, every ${f.traceEveryTicks * 20} ms;`,
+    ),
+    ...flips.map((part) => `  changed bits: ${part};`),
+  ];
 }
 
 /** A cutoff, and a line for each of its causes. */

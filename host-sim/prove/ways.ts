@@ -7,10 +7,18 @@ import type { FaultCounts } from './fault-counts.js';
 import type { ViewResult } from './exhaustive.js';
 import type { FlipCounts } from './flips.js';
 import type { EvidenceReport } from './report.js';
+import { WAYS } from './way-states.js';
 
 /** Each way, with its number, and what was tried. */
 export function wayRows({ ways: w }: EvidenceReport): [way: string, tried: string][] {
-  const f = w.faults;
+  return countedRows(w).map(([way, text]) => {
+    const state = w.tried[WAYS[Number(way[0]) - 1]];
+    if (state === 'not tried') return [way, state];
+    return [way, state === 'stopped' && text !== 'not tried' ? `${text}; it stopped there` : text];
+  });
+}
+
+function countedRows(w: EvidenceReport['ways']): [way: string, tried: string][] {
   return [
     [
       '1. Edges',
@@ -30,7 +38,8 @@ export function wayRows({ ways: w }: EvidenceReport): [way: string, tried: strin
       '2. Search',
       `${counted(w.randomTries, 'random try', 'random tries')} of a minute, ${counted(w.guidedTries, 'try', 'tries')} bred towards a violation`,
     ],
-    ...faultRows(f),
+    ...faultRows(w.faults, w.tried.faults === 'stopped'),
+    ...(w.exhaustive.length === 0 ? [['4. Exhaustive', 'not tried'] as [string, string]] : []),
     ...w.exhaustive.map((view): [string, string] => [
       `4. Exhaustive: ${view.view}`,
       viewText(view),
@@ -57,8 +66,10 @@ function viewText({ states, transitions, isComplete, ...view }: ViewResult): str
   return `${counted(states, 'state')}, ${counted(transitions, 'transition')}${isComplete ? ', all there are' : ', not all'}; ${came}; ${back}`;
 }
 
-function faultRows(f: FaultCounts): [string, string][] {
+/** Where it stopped among the faults, what has no count yet was not tried. */
+function faultRows(f: FaultCounts, isStopped: boolean): [string, string][] {
   const everyMs = f.everyTicks * 20;
+  const told = (count: number, text: string) => (isStopped && count === 0 ? 'not tried' : text);
   return [
     [
       '3. Faults: the demo runs',
@@ -66,13 +77,16 @@ function faultRows(f: FaultCounts): [string, string][] {
     ],
     [
       '3. Faults: pairs of kinds',
-      `${counted(f.pairs, 'branch', 'branches')} of them, at ${counted(f.pairPoints, 'point')} chosen by chance: ${pairsText(f)}`,
+      told(
+        f.pairs,
+        `${counted(f.pairs, 'branch', 'branches')} of them, at ${counted(f.pairPoints, 'point')} chosen by chance: ${pairsText(f)}`,
+      ),
     ],
     ...f.traces.map((trace): [string, string] => [
       `3. Faults: ${trace.name}`,
       `${counted(trace.points, 'point')}, every ${decimal(f.traceEveryTicks * 20, 0)}${NBSP}ms of ${decimal(trace.ticks / 50, 0)}${NBSP}s: ${counted(trace.branches, 'branch', 'branches')} of them`,
     ]),
-    ['3. Faults: changed bits', flipsText(f)],
+    ['3. Faults: changed bits', told(f.flips, flipsText(f))],
   ];
 }
 

@@ -5,7 +5,9 @@
  * word that came from a file is escaped. The same runs give the same page, byte for byte.
  */
 import { wonK, type ModelRun } from '../closed-loop/model-run.js';
+import type { CheckResult } from '../prove/check.js';
 import type { Run } from '../replay/run.js';
+import { checkSection } from './check.js';
 import { figure, readingHint, RIBBON_HINT, ribbonOf, TEXTURE_DEFS } from './figure.js';
 import {
   clock,
@@ -42,10 +44,11 @@ export const WATER_CAUTION =
   "others', it freezes there before the air reads 0\u00a0°C, and it must not reach hot exhaust or ignition.";
 
 /**
- * The page of one run, or of two runs of the same trace (`compare` is the second, B).
+ * The page of one run, or of two runs of the same trace (`compare` is the second, B). `check` is what a
+ * check of the first found.
  * Its size is bounded whatever the run's length: the picture has a fixed number of columns.
  */
-export function replayPage(run: Run, compare?: Run): string {
+export function replayPage(run: Run, compare?: Run, check?: CheckResult): string {
   const sums = sumUp(run);
   const name = shown(run.trace.name);
   // With two runs the tables after the comparison are those of the first.
@@ -55,6 +58,7 @@ export function replayPage(run: Run, compare?: Run): string {
     `<p class="sub">${escaped(subtitle(run, sums, compare))}</p>`,
     notesOf(run.notes),
     compare === undefined ? sayOf(run, sums) : sayBoth(run, compare),
+    check === undefined ? '' : checkSection(check, of),
     '<figure>',
     figure(run, compare),
     `<figcaption><p>${escaped(readingHint(sums.cutoffs.length > 0, compare !== undefined, run.model !== undefined))}</p>`,

@@ -2,6 +2,9 @@
  * `replay --check`: the properties over a trace. The demos hold; a core whose pump goes on against a
  * cutoff is told, with the moment and the sentence.
  */
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { calibrationForReadings } from '../../../controller/calibration.js';
 import { create, tick } from '../../../controller/core.js';
@@ -10,6 +13,7 @@ import { Input } from '../../../controller/readings.js';
 import { initialSettings } from '../../../controller/settings-check.js';
 import { Checker, checkText } from '../../../host-sim/prove/check.js';
 import { goodReadings } from '../../../host-sim/prove/plan.js';
+import { checkSection } from '../../../host-sim/report/check.js';
 import { smirr } from '../smirr.js';
 
 describe('replay --check', () => {
@@ -25,6 +29,18 @@ describe('replay --check', () => {
     const { exit, out } = await smirr('replay', 'demo:hot', '--check', '--from-boot');
     expect(exit).toBe(0);
     expect(out).toMatch(/check: \d+ properties held in all of 8998 ticks/u);
+  });
+
+  it('stands on the page', async () => {
+    const file = path.join(mkdtempSync(path.join(tmpdir(), 'smirr-check-')), 'wet.html');
+    const { exit, out } = await smirr('replay', 'demo:wet', '--check', '--html', file);
+    expect(exit).toBe(0);
+    const page = readFileSync(file, 'utf8');
+    rmSync(path.dirname(file), { recursive: true });
+    const held = /check: (\d+) properties held/u.exec(out)![1];
+    expect(page).toContain(`${held}\u00a0properties held throughout; none was violated.`);
+    expect(page).toContain('Not shown by this run, as their condition never came: ');
+    expect(out).toMatch(/^not shown: [a-z]/mu);
   });
 
   it('tells what is violated, and when', () => {
@@ -43,9 +59,15 @@ describe('replay --check', () => {
     const { violated } = checker.result;
     expect(violated.map(({ property }) => property)).toContain('disarmed');
     expect(violated.every(({ atMs }) => atMs >= 100)).toBe(true);
-    expect(checkText(checker.result)).toContain(
-      'violated at 0.10 s: disarmed. When the arm switch is open',
-    );
+    const text = checkText(checker.result);
+    expect(text).toContain('violated at 0.10 s: disarmed. When the arm switch is open');
+    const { notShown } = checker.result;
+    expect(text.replace(/\n */gu, ' ')).toContain(`not shown: ${notShown.join('; ')} `);
+    expect(notShown).toContain('freezing');
+    const page = checkSection(checker.result, ', A');
+    expect(page).toContain('<h2>Check against the contract, A</h2>');
+    expect(page).toMatch(/<b>Violated at 0:00\.10: disarmed\.<\/b> When the arm switch is open/u);
+    expect(page).toContain(`never came: ${notShown.slice(0, 3).join('; ')}`);
   });
 
   it('does not go with a board, which compares', async () => {

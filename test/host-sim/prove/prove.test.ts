@@ -24,6 +24,8 @@ import { evidencePage } from '../../../host-sim/prove/page.js';
 import type * as ProveModule from '../../../host-sim/prove/prove.js';
 import type { EvidenceReport } from '../../../host-sim/prove/report.js';
 import type * as SubjectModule from '../../../host-sim/prove/subject.js';
+import { evidenceText } from '../../../host-sim/prove/text.js';
+import { wayRows } from '../../../host-sim/prove/ways.js';
 import type * as TraceModule from '../../../host-sim/prove/trace.js';
 import { smirr } from '../smirr.js';
 import type { Calibration } from '../../../controller/calibration.js';
@@ -68,6 +70,10 @@ describe('the report', () => {
   });
 
   it('shows every cutoff and finds no violation in the shipped core', () => {
+    const all = { edges: 'finished', search: 'finished', faults: 'finished' };
+    const tried = { ...all, exhaustive: 'finished', chip: 'not tried' };
+    expect(report.ways.tried).toEqual(tried);
+    expect(report.outcome).not.toContain('stopped');
     expect(report.violations).toEqual([]);
     expect(report.passed).toBe(true);
     expect(report.cutoffs.filter(({ result }) => result !== 'held')).toEqual([]);
@@ -187,6 +193,30 @@ describe('the report', () => {
   });
 });
 
+/** Stopped at the first violation: what was not tried is said so, not counted as none. */
+function tellsThatItStopped(report: EvidenceReport): void {
+  const rest = { search: 'not tried', faults: 'not tried', exhaustive: 'not tried' };
+  expect(report.ways.tried).toEqual({ edges: 'stopped', ...rest, chip: 'not tried' });
+  expect(report.outcome).toContain(
+    'It stopped at the first violation: edges were not finished, search, faults, the exhaustive search and the chip were not tried.',
+  );
+  expect(report.notShown.join('\n')).not.toContain('never came');
+  const text = evidenceText(report);
+  expect(text).toContain('  tries of a minute: not tried;');
+  expect(text).toContain('  faults, resets and changed bits: not tried;');
+  expect(text).toContain('  small scope: not tried');
+  expect(text).not.toMatch(/\b0 (?:random|fault|bits|points)|each found in the next tick/u);
+  const rows = wayRows(report);
+  expect(rows.filter(([, tried]) => tried === 'not tried').map(([way]) => way)).toEqual([
+    ...['2. Search', '3. Faults: the demo runs', '3. Faults: pairs of kinds'],
+    ...['3. Faults: changed bits', '4. Exhaustive', '5. Chip'],
+  ]);
+  expect(rows[0][1]).toMatch(/; it stopped there$/u);
+  const page = evidencePage(report);
+  expect(page).toContain('It stopped at the first violation');
+  expect(page).toContain('<dt>tries of a minute</dt><dd>not tried</dd>');
+}
+
 describe('a core that is broken on purpose', () => {
   it('leads to a small trace that replay opens', async () => {
     // Disarming is not seen: the tick is told that the arm switch is closed.
@@ -202,6 +232,7 @@ describe('a core that is broken on purpose', () => {
     expect(report.violations[0]).toMatchObject({ property: 'disarmed', replayable: true });
     expect(smallest?.plan.breakpoints.length).toBeLessThanOrEqual(2);
     expect(smallest?.plan.lengthMs).toBeLessThanOrEqual(200);
+    tellsThatItStopped(report);
     const { traceOf } = await compiled<typeof TraceModule>('host-sim/prove/trace.js');
     const file = path.join(folder, 'violation.csv');
     writeFileSync(file, traceOf(smallest!.plan, smallest!.player));
