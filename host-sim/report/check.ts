@@ -20,7 +20,8 @@ export function checkSection({ ticks, held, violated, notShown }: CheckResult, o
   const left =
     notShown.length === 0
       ? ''
-      : `<p class="small">Not shown by this run, as their condition never came: ${escaped(notShown.join('; '))}.</p>`;
+      : `<details><summary>${escaped(counted(notShown.length, 'property', 'properties'))} not shown by this run</summary>` +
+        `<p class="small">Their condition never came: ${escaped(notShown.join('; '))}.</p></details>`;
   const list = rows.length === 0 ? '' : `<ul class="notes">${rows.join('')}</ul>`;
   return `<section><h2>Check against the contract${escaped(of)}</h2>\n<p>${escaped(say)}</p>${list}${left}</section>`;
 }

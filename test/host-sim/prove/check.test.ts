@@ -39,7 +39,8 @@ describe('replay --check', () => {
     rmSync(path.dirname(file), { recursive: true });
     const held = /check: (\d+) properties held/u.exec(out)![1];
     expect(page).toContain(`${held}\u00a0properties held throughout; none was violated.`);
-    expect(page).toContain('Not shown by this run, as their condition never came: ');
+    expect(page).toMatch(/<summary>\d+\u00a0properties not shown by this run<\/summary>/u);
+    expect(page).toContain('Their condition never came: engine-stopped');
     expect(out).toMatch(/^not shown: [a-z]/mu);
   });
 
@@ -67,7 +68,7 @@ describe('replay --check', () => {
     const page = checkSection(checker.result, ', A');
     expect(page).toContain('<h2>Check against the contract, A</h2>');
     expect(page).toMatch(/<b>Violated at 0:00\.10: disarmed\.<\/b> When the arm switch is open/u);
-    expect(page).toContain(`never came: ${notShown.slice(0, 3).join('; ')}`);
+    expect(page).toContain(`condition never came: ${notShown.slice(0, 3).join('; ')}`);
   });
 
   it('does not go with a board, which compares', async () => {
