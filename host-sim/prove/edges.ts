@@ -10,6 +10,7 @@ import { CONTRACT as C } from './contract.js';
 import { plansOf, type Edge, type EdgePlans } from './edge.js';
 import { edgesFromOutside } from './edges-latched.js';
 import { longEdges } from './edges-long.js';
+import { pressedEdges } from './edges-pressed.js';
 import { readingEdges } from './edges-readings.js';
 import { waterEdges } from './edges-water.js';
 import { FULL, type Plan } from './plan.js';
@@ -140,6 +141,7 @@ export function edgesFor(settings: Settings): EdgePlans[] {
     ...edgesFromOutside(settings),
     ...longEdges(settings),
     ...waterEdges(settings),
+    ...pressedEdges(settings),
   ];
   // A changed setting may contradict the others that are tried; then that edge is left out.
   return all.map(({ cutoff, plans }) => ({ cutoff, plans: plans.filter(isSound) }));
