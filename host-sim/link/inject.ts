@@ -13,6 +13,7 @@ import { isLit } from '../../controller/tick/6-output.js';
 import { readCodes, writeCodes, type Memory } from '../../boards/emulator/tick-record.js';
 import { Fault } from '../fault.js';
 import { outputText } from '../replay/on-board.js';
+import { soundFeedback } from '../sound-feedback.js';
 import type { Device } from './device.js';
 import {
   END_REASONS,
@@ -286,14 +287,8 @@ class Injection {
     adoptList(list, this.codes);
     this.codes.nowMs = tick.nowMs;
     if (!tick.isNew) this.codes.fresh = 0;
-    if (this.codes.feedback === FEEDBACK_FOLLOWS) this.codes.feedback = this.expectedFeedback();
+    if (this.codes.feedback === FEEDBACK_FOLLOWS) this.codes.feedback = soundFeedback(this.core);
     tickCodes(this.core, this.codes);
-  }
-
-  /** What the calibration expects of the outputs of the last tick. */
-  private expectedFeedback(): number {
-    const { enable, pump } = this.core.state.output;
-    return Number(this.core.calibration.feedbackExpected[enable | (pump << 1)] === 1);
   }
 
   private compare(tick: InjectedTick): void {

@@ -4,6 +4,7 @@
  * force) and `may` (it has a cause to be). They are the same wherever the contract fixes the tick; where
  * it counts conservatively (windows of slots), `may` is wider.
  */
+import type { Settings } from '../../controller/settings.js';
 import { CUTOFFS } from '../../controller/tick/5-cutoffs.js';
 import {
   and,
@@ -56,6 +57,8 @@ export interface Shared {
   readonly automatic: Formula;
   readonly manual: Formula;
   readonly isService: Formula;
+  /** It sprayed before, or may have in an earlier life. */
+  readonly sprayedBefore: Formula;
   /** The spray that ran between the last tick and this one. */
   readonly ran: Formula;
   readonly pieceMs: Num;
@@ -86,6 +89,11 @@ function serviceOf(): Formula {
   return and(still, since(still, and(FIRST, equal('bench', 1))));
 }
 
+/** So much spray is a share of the duty window, permille of its whole seconds, ms. */
+export function windowShareMs({ dutyWindowMs }: Settings, sharePm: number): number {
+  return Math.floor(dutyWindowMs / 1000) * sharePm;
+}
+
 /** Makes what the causes share. */
 export function sharedOf(car: Car, trust: Trust): Shared {
   const { settings, contract } = car;
@@ -105,6 +113,7 @@ export function sharedOf(car: Car, trust: Trust): Shared {
     automatic: and(pump, or(equal('reason', 0), equal('reason', 2))),
     manual: and(pump, equal('reason', 1)),
     isService: serviceOf(),
+    sprayedBefore: or(prev(once(pump)), equal('booted', 1)),
     ran,
     pieceMs: total(ran, not(ran)),
     restedMs: total(not(ran), ran),
@@ -114,7 +123,7 @@ export function sharedOf(car: Car, trust: Trust): Shared {
     lateTick: or(less(contract.lateTickMs, ELAPSED, 100), stalled),
     windowMs: settings.dutyWindowMs,
     slotMs: Math.ceil(settings.dutyWindowMs / 60),
-    dutyLimitMs: Math.floor(settings.dutyWindowMs / 1000) * settings.dutyPm,
+    dutyLimitMs: windowShareMs(settings, settings.dutyPm),
   };
 }
 

@@ -4,7 +4,15 @@
  */
 import { LevelKind } from '../../controller/calibration.js';
 import type { InputName } from '../../controller/readings.js';
-import { bitOf, causeOf, latched, type Cause, type Shared, type Row } from './cause.js';
+import {
+  bitOf,
+  causeOf,
+  latched,
+  type Cause,
+  type Shared,
+  type Row,
+  windowShareMs,
+} from './cause.js';
 import { circuitCauses, latchCauses } from './causes-latched.js';
 import {
   and,
@@ -159,7 +167,7 @@ function sprayRows(car: Car, shared: Shared): Row[] {
   const bootFull = or(uneven, and(equal('booted', 1), within(FIRST, wider)));
   const sprayed = spent(ran, windowMs);
   const maySprayed = spent(ran, wider);
-  const standLimitMs = Math.floor(windowMs / 1000) * s.standstillDutyPm;
+  const standLimitMs = windowShareMs(s, s.standstillDutyPm);
   const usedMs = total(prev(and(shared.automatic, keptStill)), not(keptStill));
   const usedUp = atLeast(usedMs, constant(s.standstillMaxMs), 20_000);
   return [

@@ -13,6 +13,7 @@ import { Input } from '../../controller/readings.js';
 import type { Settings } from '../../controller/settings.js';
 import { checkSettings } from '../../controller/settings-check.js';
 import { makeCodesRecord, type Codes } from '../../controller/tick/1-calibrate.js';
+import { soundFeedback } from '../sound-feedback.js';
 import { bitOf, stopsOf } from './cause.js';
 import { CONTRACT as C } from './contract.js';
 import { goodReadings, plan } from './plan.js';
@@ -157,8 +158,7 @@ function measure(subject: Subject, settings: Settings, calibration: Calibration,
   const tick = (index: number, changedFrom: number): void => {
     codesFor(calibration, readings, LIMITS.standardHpa, codes);
     codes.nowMs = index * TICK_MS;
-    const { enable, pump } = core.state.output;
-    codes.feedback = calibration.feedbackExpected[enable + 2 * pump] & 1;
+    codes.feedback = soundFeedback(core);
     if (index >= changedFrom) row.change(codes, (index - changedFrom) * TICK_MS);
     subject.tickCodes(core, codes);
   };

@@ -5,7 +5,17 @@
 import type { Settings } from '../../controller/settings.js';
 import { CONTRACT as C } from './contract.js';
 import type { EdgePlans } from './edge.js';
-import { at, ONE_TICK, plan, POWER_ON, presses, Tell, type Breakpoint, type Plan } from './plan.js';
+import {
+  at,
+  ONE_TICK,
+  plan,
+  POWER_ON,
+  press,
+  presses,
+  Tell,
+  type Breakpoint,
+  type Plan,
+} from './plan.js';
 
 /** Disarmed for 2 s less a tick, exactly, and a tick more, then armed again. */
 function disarmings(
@@ -28,10 +38,7 @@ function supplyTrips(s: Settings, spanMs: number): Breakpoint[] {
     ...at(ms, { supplyMv: s.supplyLowMv - 1 }),
     ...at(ms + 300, { supplyMv: 13_000 }),
   ];
-  const dips = [1000, 20_000, 1000 + spanMs].flatMap((ms) => [
-    ...presses(ms - 500, ms, 1000),
-    ...dip(ms),
-  ]);
+  const dips = [1000, 20_000, 1000 + spanMs].flatMap((ms) => [...press(ms - 500), ...dip(ms)]);
   // By the button, so that no burst of its own stands in the way of a press.
   return [...at(0, { stage: 0 }), ...dips];
 }

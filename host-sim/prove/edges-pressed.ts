@@ -6,15 +6,11 @@
 import type { Settings } from '../../controller/settings.js';
 import { CONTRACT as C } from './contract.js';
 import type { EdgePlans } from './edge.js';
-import { at, FULL, ONE_TICK, plan, type Breakpoint, type Plan } from './plan.js';
+import { at, ONE_TICK, plan, press, WITHOUT_AMBIENT, type Breakpoint, type Plan } from './plan.js';
 
 const ROAD = { start: { stage: 0 } };
-const NO_AMBIENT: Partial<Plan> = { ...ROAD, fitted: FULL & ~8 };
+const NO_AMBIENT: Partial<Plan> = { ...ROAD, fitted: WITHOUT_AMBIENT };
 const BEGIN_MS = 1000;
-
-function press(atMs: number): Breakpoint[] {
-  return [...at(atMs, { button: 1 }), ...at(atMs + 100, { button: 0 })];
-}
 
 /** A condition from 1 s on, and a press so that a spray runs when its cutoff is due. */
 function cutsPress(

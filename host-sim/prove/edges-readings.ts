@@ -7,9 +7,9 @@ import { INPUTS } from '../../controller/readings.js';
 import type { Settings } from '../../controller/settings.js';
 import { CONTRACT as C } from './contract.js';
 import type { Edge, Values } from './edge.js';
-import { FULL, type Channel, type Plan } from './plan.js';
+import { FULL, WITHOUT_AMBIENT, type Channel, type Plan } from './plan.js';
 
-const NO_AMBIENT: Partial<Plan> = { fitted: FULL & ~8 };
+const NO_AMBIENT: Partial<Plan> = { fitted: WITHOUT_AMBIENT };
 const GAUGE: Partial<Plan> = { levelKind: LevelKind.Gauge };
 
 function staleEdges(s: Settings): Edge[] {

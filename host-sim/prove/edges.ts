@@ -4,6 +4,7 @@
  * exactly, and one more. The settings are those that are tried; where they keep a cutoff out of reach, an
  * edge says which it changes.
  */
+import { Input } from '../../controller/readings.js';
 import type { Settings } from '../../controller/settings.js';
 import { checkSettings } from '../../controller/settings-check.js';
 import { CONTRACT as C } from './contract.js';
@@ -15,7 +16,7 @@ import { readingEdges } from './edges-readings.js';
 import { waterEdges } from './edges-water.js';
 import { FULL, type Plan } from './plan.js';
 
-const NO_SPEED: Partial<Plan> = { fitted: FULL & ~32 };
+const NO_SPEED: Partial<Plan> = { fitted: FULL & ~Input.Speed };
 
 function switchEdges(s: Settings): Edge[] {
   const still = { cutoff: 'standstill', onsetMs: C.standstillMs, letGoMs: C.movedMs };
@@ -148,6 +149,6 @@ export function edgesFor(settings: Settings): EdgePlans[] {
 }
 
 function isSound({ settings, fitted }: Plan): boolean {
-  if ((fitted & 8) === 0 && settings.frostSensor === 0) return false;
+  if ((fitted & Input.Ambient) === 0 && settings.frostSensor === 0) return false;
   return checkSettings(settings).length === 0;
 }

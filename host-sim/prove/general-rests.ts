@@ -7,12 +7,10 @@ import {
   and,
   atLeast,
   constant,
-  equal,
   falls,
   generalProperty as general,
   less,
   not,
-  once,
   or,
   prev,
   rises,
@@ -50,8 +48,7 @@ export function restProperties({ settings: s }: Car, shared: Shared): Property[]
 
 /** What a spray in service needs, and how long it goes on. */
 export function serviceProperties({ contract: c }: Car, shared: Shared): Property[] {
-  const { pump, ran, pieceMs, restedMs, isService, trust } = shared;
-  const sprayedBefore = or(prev(once(pump)), equal('booted', 1));
+  const { pump, ran, pieceMs, restedMs, isService, trust, sprayedBefore } = shared;
   return [
     general(
       'length of service sprays',

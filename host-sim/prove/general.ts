@@ -17,7 +17,6 @@ import {
   held,
   less,
   not,
-  once,
   or,
   prev,
   rises,
@@ -86,11 +85,11 @@ function windowProperties(shared: Shared): Property[] {
 }
 
 function pieceProperties({ settings: s }: Car, shared: Shared): Property[] {
-  const { pump, ran, pieceMs, restedMs, automatic, manual, isService, trust } = shared;
+  const { pump, ran, pieceMs, restedMs, automatic, manual, isService, trust, sprayedBefore } =
+    shared;
   const goesOn = and(pump, ran);
   const under = (limitMs: number): Formula => less(pieceMs, limitMs, 10_000);
   const begins = rises(pump);
-  const sprayedBefore = or(prev(once(pump)), equal('booted', 1));
   const stopping = bit('cutoffs', bitsThat(['all', 'automatic', 'manual'], ['not-allowed']));
   const cut = or(stopping, not(trust.stage), isService, prev(isService));
   const manualMs = Math.max(s.manualMs, s.minSprayMs);

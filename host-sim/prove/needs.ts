@@ -3,6 +3,7 @@
  * 150 ms of disagreement, a reading is late only after some time without it. Takes the cause's words and the
  * car, gives a phrase that follows "the cause itself needs"; '' where the condition is there at once.
  */
+import { windowShareMs } from './cause.js';
 import type { Car } from './trust.js';
 
 /** A time in words: "40 ms", "2.5 s". */
@@ -10,9 +11,13 @@ export function timeText(ms: number): string {
   return ms < 1000 ? `${ms} ms` : `${ms / 1000} s`;
 }
 
+function toBeLate({ settings: s, contract: c }: Car): string {
+  return `${timeText(s.lateAfterMs)} since the last reading, ${timeText(c.sharedLateMs)} through the analogue switch`;
+}
+
 /** A reading that cannot be believed is so at once; one that does not come any more, after a time. */
-function toBeUnknown({ settings: s, contract: c }: Car): string {
-  return `up to ${timeText(s.lateAfterMs)} since the last reading, ${timeText(c.sharedLateMs)} through the analogue switch`;
+function toBeUnknown(car: Car): string {
+  return `up to ${toBeLate(car)}`;
 }
 
 type Need = (car: Car) => string;
@@ -22,8 +27,7 @@ const NEEDS: Readonly<Record<string, Need>> = {
   'engine speed is unknown': (car) =>
     `${toBeUnknown(car)}; ${timeText(car.contract.rpmLostMs)} at 0 1/min with over ${car.contract.rpmLostHpa} hPa of boost`,
   'boost or charge temperature is unknown': toBeUnknown,
-  'a needed input has not been read': ({ settings: s, contract: c }) =>
-    `${timeText(s.lateAfterMs)} since the last reading, ${timeText(c.sharedLateMs)} through the analogue switch`,
+  'a needed input has not been read': toBeLate,
   'the charge is under floor, or unknown': toBeUnknown,
   'the charge, which guards against frost, is unknown': toBeUnknown,
   'ambient temperature is unknown': toBeUnknown,
@@ -41,11 +45,11 @@ const NEEDS: Readonly<Record<string, Need>> = {
   'a spray has reached maxBurst': ({ settings: s }) =>
     `${timeText(s.maxBurstMs)} of spray in one piece`,
   'spray in the window has reached duty': ({ settings: s }) =>
-    `${timeText(Math.floor(s.dutyWindowMs / 1000) * s.dutyPm)} of spray within ${timeText(s.dutyWindowMs)}`,
+    `${timeText(windowShareMs(s, s.dutyPm))} of spray within ${timeText(s.dutyWindowMs)}`,
   'standstillMax is used up at a standstill': ({ settings: s, contract: c }) =>
     `${timeText(c.standstillMs)} of standing, and ${timeText(s.standstillMaxMs)} of automatic spray since`,
   'the window holds standstillDuty at a standstill': ({ settings: s, contract: c }) =>
-    `${timeText(c.standstillMs)} of standing, and ${timeText(Math.floor(s.dutyWindowMs / 1000) * s.standstillDutyPm)} of spray within ${timeText(s.dutyWindowMs)}`,
+    `${timeText(c.standstillMs)} of standing, and ${timeText(windowShareMs(s, s.standstillDutyPm))} of spray within ${timeText(s.dutyWindowMs)}`,
   'the pump should draw and does not': circuitNeed,
   'the pump draws though commanded off': circuitNeed,
 };

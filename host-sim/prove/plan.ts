@@ -56,6 +56,9 @@ export interface Plan {
 /** Every input but a gauge: what a full car has. */
 export const FULL = Input.All;
 
+/** The same without an ambient sensor. */
+export const WITHOUT_AMBIENT = FULL & ~Input.Ambient;
+
 /** A pull on a stage with these settings: each reading well inside every threshold. */
 export function goodReadings(settings: Settings, isGauge: boolean): Readings {
   const middleMv = (settings.supplyLowMv + settings.supplyHighMv) >> 1;
@@ -101,12 +104,15 @@ export function at(atMs: number, values: Partial<Record<Channel, number>>): Brea
 /** One tick less, exactly, and a tick more, ms. */
 export const ONE_TICK: readonly number[] = [-CONTRACT.tickMs, 0, CONTRACT.tickMs];
 
-/** Presses of 100 ms, `everyMs` apart. */
+/** A press of 100 ms. */
+export function press(atMs: number): Breakpoint[] {
+  return [...at(atMs, { button: 1 }), ...at(atMs + 100, { button: 0 })];
+}
+
+/** Presses, `everyMs` apart. */
 export function presses(fromMs: number, toMs: number, everyMs: number): Breakpoint[] {
   const changes: Breakpoint[] = [];
-  for (let ms = fromMs; ms < toMs; ms += everyMs) {
-    changes.push(...at(ms, { button: 1 }), ...at(ms + 100, { button: 0 }));
-  }
+  for (let ms = fromMs; ms < toMs; ms += everyMs) changes.push(...press(ms));
   return changes;
 }
 
@@ -131,9 +137,4 @@ export function whyNotReplayable({ breakpoints, boot, shared, tankUl, settings }
   const isPlainBoot =
     boot === undefined || (boot.powerOn && !boot.afterRunning && !boot.pumpStuckOn && !boot.bench);
   return isPlainBoot ? '' : 'it begins with a boot that is no plain power-on';
-}
-
-/** True if nothing in the plan speaks against a replay: ticks of 20 ms, and nothing told from outside. */
-export function isReplayable(plan: Plan): boolean {
-  return whyNotReplayable(plan) === '';
 }

@@ -8,6 +8,7 @@ import type { Core } from '../../controller/core.js';
 import { LIMITS, type Limits } from '../../controller/limits.js';
 import type { Readings } from '../../controller/readings.js';
 import type { Settings } from '../../controller/settings.js';
+import { soundFeedback } from '../sound-feedback.js';
 import { CONTRACT, type Contract } from './contract.js';
 import { goodReadings, Tell, type Breakpoint, type Channel, type Plan } from './plan.js';
 import { obligationsOf, type Obligations } from './properties.js';
@@ -174,9 +175,7 @@ export class Player {
     const nowMs = this.nextMs;
     readings.nowMs = nowMs;
     if (this.ramps.length > 0) this.moveRamps(nowMs);
-    const { enable, pump } = core.state.output;
-    const expected = core.calibration.feedbackExpected[enable + 2 * pump];
-    const follows = expected === 2 ? 0 : expected;
+    const follows = soundFeedback(core);
     readings.feedback =
       this.feedback < 0 ? follows : this.feedback === 2 ? 1 - follows : this.feedback;
     this.subject.tick(core, readings);

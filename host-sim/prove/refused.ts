@@ -32,6 +32,10 @@ interface Bad {
   readonly settings: Settings;
 }
 
+function rowOf(field: SettingField) {
+  return SETTINGS.find((row) => row.field === field)!;
+}
+
 function badValues(settings: Settings): Bad[] {
   return SETTINGS.flatMap(({ name, field, min, max }) =>
     [min - 1, max + 1, min + 0.5, Number.NaN].map((value) => ({
@@ -43,12 +47,11 @@ function badValues(settings: Settings): Bad[] {
 
 /** Pairs that contradict each other, with each value within its own bounds. */
 function badPairs(settings: Settings): Bad[] {
-  const boundsOf = (field: SettingField) => SETTINGS.find((row) => row.field === field)!;
   return RELATIONS.flatMap(([low, high, mayEqual]) => {
-    const from = Math.max(boundsOf(low).min, boundsOf(high).min) + 1;
+    const from = Math.max(rowOf(low).min, rowOf(high).min) + 1;
     const over = { ...settings, [low]: from, [high]: from - 1 };
     const equal = { ...settings, [low]: from, [high]: from };
-    const words = `${boundsOf(low).name} over ${boundsOf(high).name}`;
+    const words = `${rowOf(low).name} over ${rowOf(high).name}`;
     return [
       { words, settings: over },
       ...(mayEqual ? [] : [{ words: `${words}, by nothing`, settings: equal }]),
@@ -59,7 +62,7 @@ function badPairs(settings: Settings): Bad[] {
 /** The shortest rests, and a share of spraying that bursts with such rests exceed. */
 function badDuty(settings: Settings): Bad[] {
   const restHotMs = settings.minRestMs;
-  const dutyPm = SETTINGS.find(({ field }) => field === 'dutyPm')!.min;
+  const dutyPm = rowOf('dutyPm').min;
   const isBad = settings.burstMs * 1000 > (settings.burstMs + restHotMs) * dutyPm;
   const words = 'burst and restHot over duty';
   return isBad ? [{ words, settings: { ...settings, restHotMs, dutyPm } }] : [];

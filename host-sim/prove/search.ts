@@ -4,12 +4,20 @@
  * violation, guided by how near each cause came to its deadline while the spray it stops still ran.
  * Everything follows from the seed.
  */
-import { INPUTS } from '../../controller/readings.js';
+import { Input, INPUTS } from '../../controller/readings.js';
 import { LevelKind } from '../../controller/calibration.js';
 import type { Settings } from '../../controller/settings.js';
 import { checkSettings } from '../../controller/settings-check.js';
 import { CONTRACT as C } from './contract.js';
-import { FULL, plan, POWER_ON, type Breakpoint, type Channel, type Plan } from './plan.js';
+import {
+  FULL,
+  plan,
+  POWER_ON,
+  WITHOUT_AMBIENT,
+  type Breakpoint,
+  type Channel,
+  type Plan,
+} from './plan.js';
 import type { Player } from './player.js';
 import type { Chance } from './random.js';
 import { Guides, type Glance } from './robustness.js';
@@ -125,7 +133,7 @@ export class Breeder {
       { levelKind: LevelKind.Gauge },
       { settings: thirsty },
       { settings: eager },
-      { fitted: FULL & ~8 & ~32, settings: { ...settings, frostSensor: 1 } },
+      { fitted: WITHOUT_AMBIENT & ~Input.Speed, settings: { ...settings, frostSensor: 1 } },
     ];
     const cars = more.map((each) => plan('', settings, MINUTE_MS, [], each));
     this.cars = cars.filter((car) => checkSettings(car.settings).length === 0);

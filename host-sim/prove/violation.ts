@@ -4,16 +4,17 @@
  * shows it. Takes what the tally found, gives rows for the report and what is to be saved.
  */
 import { LevelKind } from '../../controller/calibration.js';
+import { Input } from '../../controller/readings.js';
 import { SETTINGS, type SettingRow, type Settings } from '../../controller/settings.js';
 import { settingText } from '../../controller/settings-check.js';
 import type { ExhaustiveViolation } from './exhaustive.js';
-import { FULL, plan, whyNotReplayable, type Plan } from './plan.js';
+import { at, FULL, goodReadings, plan, whyNotReplayable, type Plan } from './plan.js';
 import { Player } from './player.js';
 import { violatedInReplay } from './replayed.js';
 import type { ShownViolation } from './report.js';
 import { SCALED_CONTRACT, SCALED_LIMITS, scaledSettings } from './scaled.js';
 import { Shrinker } from './shrink.js';
-import { SHIPPED, type Subject } from './subject.js';
+import type { Subject } from './subject.js';
 import type { FoundViolation, Players } from './tally.js';
 import { traceOf } from './trace.js';
 
@@ -86,7 +87,7 @@ function shownViolation(
 
 /** Settings in which a plan is not as tested; without ambient, a replay accepts that by itself. */
 function changedRows({ settings, fitted }: Plan, tested: Settings): SettingRow[] {
-  const isOwn = (field: string) => field === 'frostSensor' && (fitted & 8) === 0;
+  const isOwn = (field: string) => field === 'frostSensor' && (fitted & Input.Ambient) === 0;
   return SETTINGS.filter(({ field }) => settings[field] !== tested[field] && !isOwn(field));
 }
 
@@ -118,23 +119,11 @@ function planOfLetters(
   letters: readonly { readonly readings: object; readonly feedback?: number }[],
 ): Plan {
   const scaled = scaledSettings(settings);
-  const { goodReadings } = new Player(SHIPPED, {
-    settings: scaled,
-    fitted: FULL,
-    levelKind: LevelKind.Switch,
-  });
-  const changes = letters.flatMap(({ readings, feedback }, index) => {
-    const values = { ...goodReadings, ...readings, feedback: feedback ?? -1 } as Record<
-      string,
-      number
-    >;
-    return Object.entries(values)
-      .filter(([name]) => name !== 'nowMs')
-      .map(([channel, value]) => ({
-        atMs: (index + 1) * 20,
-        channel: channel as Plan['breakpoints'][number]['channel'],
-        value,
-      }));
-  });
+  const good = goodReadings(scaled, false);
+  const changes = letters.flatMap(({ readings, feedback }, index) =>
+    at((index + 1) * 20, { ...good, ...readings, feedback: feedback ?? -1 }).filter(
+      ({ channel }) => (channel as string) !== 'nowMs',
+    ),
+  );
   return plan(`exhaustive, ${view}`, scaled, (letters.length + 1) * 20, changes);
 }
